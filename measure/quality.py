@@ -1,0 +1,140 @@
+"""The one list of flags and refusals, each with a sentence and a remedy in a grower's words."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+__all__ = ["REFUSALS", "SENTENCES", "Flag", "MeasureError", "Refusal"]
+
+
+class Flag(StrEnum):
+    """A size was measured, but something about the photo makes it doubtful."""
+
+    OUTLINE_UNSURE = "outline unsure"
+    TOUCHES_EDGE = "touches the edge of the picture"
+    OTHERS_IN_VIEW = "others in view"
+    BLURRED = "a little blurred"
+    CARD_FAR = "card far from the subject"
+    CARD_PARTLY_HIDDEN = "card partly hidden"
+    CARD_BENT = "card bent"
+    OBLIQUE = "taken at a slant"
+    LENS_UNKNOWN = "lens unknown"
+    CROPPED = "cropped or zoomed"
+    FORM_UNKNOWN = "form not told"
+    NO_RULER_READING = "printing not checked with a ruler"
+
+
+SENTENCES: dict[Flag, tuple[str, str]] = {
+    Flag.OUTLINE_UNSURE: (
+        "The outline may not follow the subject.",
+        "Look at the outline on the picture; correct it by hand, or take it again before a plain, "
+        "different-coloured background.",
+    ),
+    Flag.TOUCHES_EDGE: (
+        "The subject reaches the edge of the picture, so part of it may be missing.",
+        "Step back until all of it is in the picture.",
+    ),
+    Flag.OTHERS_IN_VIEW: (
+        "More than one is in view; the one nearest the card was measured.",
+        "Move the others out of the picture, or check that the right one was taken.",
+    ),
+    Flag.BLURRED: ("The picture is a little blurred.", "Hold still, tap to focus on the card."),
+    Flag.CARD_FAR: (
+        "The card is far from the subject.",
+        "Lay or hold the card right beside what is measured.",
+    ),
+    Flag.CARD_PARTLY_HIDDEN: (
+        "Part of the card's chequered board is hidden.",
+        "Keep leaves, soil and fingers off the board.",
+    ),
+    Flag.CARD_BENT: (
+        "The card is not flat.",
+        "Stick the card to something rigid; lay it flat.",
+    ),
+    Flag.OBLIQUE: (
+        "The picture was taken at a slant.",
+        "Hold the phone square above, or square in front of, the card.",
+    ),
+    Flag.LENS_UNKNOWN: (
+        "The file does not say which lens was used, so the size is less sure.",
+        "Use the photo as the camera made it, not one sent through a messaging program.",
+    ),
+    Flag.CROPPED: (
+        "The picture was cropped, shrunk or zoomed, so the size is less sure.",
+        "Use the photo as the camera made it, without zoom.",
+    ),
+    Flag.FORM_UNKNOWN: (
+        "The flower's form was not told, so its depth had to be guessed.",
+        "Enter the variety's form (ball, cactus, decorative …).",
+    ),
+    Flag.NO_RULER_READING: (
+        "The card's printing was not checked with a ruler.",
+        "Lay a ruler on the two 100 mm bars and enter what it reads.",
+    ),
+}
+
+
+class Refusal(StrEnum):
+    """Why a picture can't be measured at all."""
+
+    NO_CARD = "no card"
+    CARD_HIDDEN = "card hidden"
+    CARD_FAR_AWAY = "card too small"
+    CARD_OBLIQUE = "card too slanted"
+    CARD_BLURRED = "card blurred"
+    CARD_UNKNOWN = "card of an unknown design"
+    TWO_CARDS = "two cards"
+    NO_SUBJECT = "no subject"
+    SUBJECT_CUT_OFF = "subject cut off"
+    OUTLINE_FAILED = "outline failed"
+
+
+REFUSALS: dict[Refusal, tuple[str, str]] = {
+    Refusal.NO_CARD: ("No scale card in the picture.", "Put the card beside it and take it again."),
+    Refusal.CARD_HIDDEN: (
+        "Too much of the card's chequered board is hidden.",
+        "Move what lies on the board and take it again.",
+    ),
+    Refusal.CARD_FAR_AWAY: (
+        "The card is too small in the picture.",
+        "Go closer, so that the card is at least a sixth of the picture's width.",
+    ),
+    Refusal.CARD_OBLIQUE: (
+        "The card is seen too much from the side.",
+        "Hold the phone square to the card and take it again.",
+    ),
+    Refusal.CARD_BLURRED: (
+        "The picture is too blurred.",
+        "Hold still, tap to focus on the card, and take it again.",
+    ),
+    Refusal.CARD_UNKNOWN: (
+        "The card is of a design this version does not know.",
+        "Install the newer photolog, or print a card with this one.",
+    ),
+    Refusal.TWO_CARDS: (
+        "Two scale cards are in the picture.",
+        "Leave one of them out and take it again.",
+    ),
+    Refusal.NO_SUBJECT: (
+        "Nothing to measure was found beside the card.",
+        "Put the bloom or the clump beside the card, before a plain background.",
+    ),
+    Refusal.SUBJECT_CUT_OFF: (
+        "The subject is cut off by the edge of the picture.",
+        "Step back until all of it is in the picture.",
+    ),
+    Refusal.OUTLINE_FAILED: (
+        "The subject can't be told from its background.",
+        "Put something plain of another colour behind or underneath it and take it again.",
+    ),
+}
+
+
+class MeasureError(Exception):
+    """A picture that can't be measured: why, and what the grower can do."""
+
+    def __init__(self, refusal: Refusal, detail: str = "") -> None:
+        self.refusal = refusal
+        sentence, self.remedy = REFUSALS[refusal]
+        self.reason = f"{sentence} {detail}".strip()
+        super().__init__(self.reason)

@@ -1,0 +1,192 @@
+"""What goes into a measurement beside the picture, and the frozen results that come out."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.quality import Flag
+from measure.quantity import Size
+
+__all__ = [
+    "FORMS",
+    "CardReading",
+    "Form",
+    "Held",
+    "Lift",
+    "MarksSeen",
+    "Measurement",
+    "Optics",
+    "Outline",
+    "Picture",
+    "Points",
+    "Printing",
+    "SeenCard",
+    "SeenTag",
+    "SeenWord",
+]
+
+Picture = NDArray[np.uint8]
+"""(H, W, 3) uint8, red green blue, upright."""
+
+Points = NDArray[np.float64]
+"""(N, 2) float64, (x, y) in pixels, pixel centres at integers, x right, y down."""
+
+Form = Literal[
+    "single",
+    "anemone",
+    "collerette",
+    "waterlily",
+    "decorative",
+    "ball",
+    "pompon",
+    "cactus",
+    "semi-cactus",
+    "fimbriated",
+    "orchid",
+    "double orchid",
+    "peony",
+    "stellar",
+    "miscellaneous",
+]
+FORMS: tuple[Form, ...] = Form.__args__  # type: ignore[attr-defined]
+
+Held = Literal["level", "behind", "bench"]
+"""How the card was held: level with the widest petals, at the bloom's back, or both on the bench."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Optics:
+    """What the photo's file says of the lens; None where it says nothing.
+
+    ``exif_size`` is the pixel size (width, height, as stored before turning upright) that the file
+    claims: where it disagrees with the picture's own, the picture was cropped or shrunk.
+    """
+
+    focal35_mm: float | None = None
+    exif_size: tuple[int, int] | None = None
+    digital_zoom: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Printing:
+    """A ruler's reading of the two 100 mm bars of one printing; 100 and 100 when not read.
+
+    ``u_percent`` is the standard uncertainty of the scale in per cent: 0.15 after a ruler reading
+    to half a millimetre, 0.6 when nothing was read (printers that fit to page are off by more,
+    which is why the reading is asked for).
+    """
+
+    across_mm: float = 100.0
+    along_mm: float = 100.0
+    u_percent: float = 0.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SeenTag:
+    """A tag in a picture. ``number`` is None when only one half was read; ``half`` says which.
+
+    ``half`` is None when both were read, else the side and its two figures; it narrows the tag to
+    a hundred numbers. ``pegged`` says that it sits at the card's tag area; ``side_px`` is the side of its marks.
+    """
+
+    number: int | None
+    half: tuple[Literal["left", "right"], int] | None
+    corners: Points
+    side_px: float
+    pegged: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SeenWord:
+    """A word card's mark in a picture."""
+
+    mark: int
+    corners: Points
+    side_px: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SeenCard:
+    """A scale card in a picture: its board corners found, by id."""
+
+    design: str
+    corner_ids: NDArray[np.int64]
+    corners: Points
+    n_marks: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MarksSeen:
+    """Everything that one detection pass read in a picture, largest first.
+
+    ``strangers`` are mark ids read that belong to no tag, word card or known card design.
+    ``sharpness_px`` is the blur (one sigma, pixels) at the marks; NaN when there are none.
+    """
+
+    cards: tuple[SeenCard, ...] = ()
+    tags: tuple[SeenTag, ...] = ()
+    words: tuple[SeenWord, ...] = ()
+    strangers: tuple[int, ...] = ()
+    sharpness_px: float = float("nan")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outline:
+    """The subject's outline, closed (the last point joins the first), and how far to trust it.
+
+    ``confidence`` runs from 0 to 1. ``edge_sigma_px`` is the standard error of one end of a length.
+    ``others`` counts further subjects of the same kind in view.
+    """
+
+    points: Points
+    confidence: float
+    edge_sigma_px: float
+    flags: tuple[Flag, ...] = ()
+    others: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardReading:
+    """What the card told: which design, how well it fits, and where the camera stood."""
+
+    design: str
+    corners: int
+    residual_px: float
+    tilt_deg: float
+    distance_mm: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lift:
+    """Height above the card of what makes the outline, in mm, with its standard uncertainty."""
+
+    value: float
+    u: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Measurement:
+    """One subject measured in one picture.
+
+    ``sizes`` is keyed by name with the unit in it: ``widest_mm``, ``diameter_mm``, ``ring_mm``,
+    ``area_cm2`` of a bloom; ``spread_mm``, ``width_mm``, ``area_cm2``, ``tubers``,
+    ``longest_tuber_mm`` of a clump. ``callipers`` are the two ends of the widest measure in pixels.
+    ``mm_per_px`` is the scale at the subject: its widest measure in mm over that in pixels.
+    ``settings`` holds every option used, so that the number can be made again.
+    """
+
+    of: Literal["bloom", "clump"]
+    sizes: Mapping[str, Size]
+    card: CardReading
+    lift: Lift
+    outline: Outline
+    callipers: Points
+    mm_per_px: float
+    flags: tuple[Flag, ...] = ()
+    settings: Mapping[str, str | float | None] = field(default_factory=lambda: MappingProxyType({}))
