@@ -12,9 +12,20 @@ from typing import Literal
 
 from measure.card.marks import CARD_MARKS
 
-__all__ = ["DESIGNS", "CardDesign", "CardKind", "Rect", "design_named", "design_of_mark"]
+__all__ = [
+    "DESIGNS",
+    "GREY_STEPS",
+    "CardDesign",
+    "CardKind",
+    "Rect",
+    "design_named",
+    "design_of_mark",
+]
 
 CardKind = Literal["pocket", "bloom", "bench"]
+
+# Printed from left to right in each card's row of greys: 1 is bare paper, 0 is full ink.
+GREY_STEPS: tuple[float, ...] = (1.0, 0.8, 0.6, 0.4, 0.2, 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,6 +65,14 @@ class CardDesign:
         A row of grey steps from paper white to black.
     subject : "bloom" or "clump"
         What a photo with this card shows unless the grower says otherwise.
+    slot : Rect or None
+        Cut out for the stem; open at the top edge, round at its lower end.
+    subject_at : (x, y) or None
+        Where the middle of the subject lies when the card is used as drawn; None where it lies
+        beside the card, on any side of it.
+    cane_holes : tuple of (x, y)
+        Middles of the holes, ``cane_hole_mm`` wide, by which a cane is tied behind the card.
+    cane_hole_mm : float
     """
 
     name: str
@@ -72,6 +91,10 @@ class CardDesign:
     bar_along: tuple[float, float]
     greys: Rect
     subject: Literal["bloom", "clump"]
+    slot: Rect | None = None
+    subject_at: tuple[float, float] | None = None
+    cane_holes: tuple[tuple[float, float], ...] = ()
+    cane_hole_mm: float = 4.0
 
     def __post_init__(self) -> None:
         if self.marks.start not in CARD_MARKS or self.marks.stop - 1 not in CARD_MARKS:
@@ -120,11 +143,14 @@ DESIGNS: tuple[CardDesign, ...] = (
         board_left_mm=10.0,
         board_top_mm=160.0,
         first_mark=320,
-        tag_area=Rect(left=128.0, top=246.0, width=66.0, height=36.0),
+        tag_area=Rect(left=132.0, top=246.0, width=62.0, height=36.0),
         bar_across=(10.0, 275.0),
         bar_along=(195.0, 140.0),
-        greys=Rect(left=10.0, top=246.0, width=108.0, height=16.0),
+        greys=Rect(left=10.0, top=246.0, width=96.0, height=14.0),
         subject="bloom",
+        slot=Rect(left=96.0, top=0.0, width=8.0, height=80.0),
+        subject_at=(100.0, 76.0),
+        cane_holes=((115.0, 112.0), (127.0, 112.0), (115.0, 268.0), (127.0, 268.0)),
     ),
     CardDesign(
         name="bench-1",

@@ -9,6 +9,7 @@ __all__ = [
     "CARD_MARKS",
     "TAG_LEFT",
     "TAG_NUMBERS",
+    "TAG_PITCH",
     "TAG_RIGHT",
     "WORD_MARKS",
     "check_letter",
@@ -25,6 +26,10 @@ WORD_MARKS = range(200, 260)
 CARD_MARKS = range(300, 587)
 
 TAG_NUMBERS = range(1, 10_000)
+
+# From the middle of a tag's left mark to that of its right one, in sides of a mark: a gap of two
+# modules, so that each mark keeps its white margin even when the other's ink has run.
+TAG_PITCH = 1.25
 
 # No I, O, S or Z, which a wet pencil turns into figures.
 _CHECK_LETTERS = "ABCDEFGHJKLMNPQRTUV"
