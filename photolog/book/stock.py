@@ -1,0 +1,40 @@
+"""What a tag, an entry or a photo can point at: one plant, or one batch."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, TypedDict
+
+__all__ = ["StockColumns", "StockRef", "columns_of", "ref_of"]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class StockRef:
+    """One plant or one batch, by its number in the stock book."""
+
+    kind: Literal["plant", "batch"]
+    id: int
+
+
+class StockColumns(TypedDict):
+    """The two columns that hold a reference in a table; one of them is None."""
+
+    plant_id: int | None
+    batch_id: int | None
+
+
+def columns_of(stock: StockRef) -> StockColumns:
+    """Spread a reference over the two columns."""
+    if stock.kind == "plant":
+        return {"plant_id": stock.id, "batch_id": None}
+    return {"plant_id": None, "batch_id": stock.id}
+
+
+def ref_of(plant_id: int | None, batch_id: int | None) -> StockRef:
+    """Join the two columns to a reference; ``ValueError`` where not exactly one is set."""
+    if plant_id is not None and batch_id is None:
+        return StockRef("plant", plant_id)
+    if batch_id is not None and plant_id is None:
+        return StockRef("batch", batch_id)
+    msg = f"one of plant and batch is to be set, got {plant_id!r} and {batch_id!r}"
+    raise ValueError(msg)

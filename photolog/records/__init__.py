@@ -1,0 +1,37 @@
+"""The tables of the stock book, one file per noun; importing this knows all of them."""
+
+from photolog.records.base import Base
+from photolog.records.batches import BatchChangeRow, BatchRow
+from photolog.records.cameras import CameraRow, ClockCorrectionRow
+from photolog.records.daybook import EventRow, EventSubjectRow
+from photolog.records.growing import HowGrownRow
+from photolog.records.measurements import MeasurementRow, SizeRow
+from photolog.records.photos import CandidateRow, PhotoRow, PhotoSubjectRow
+from photolog.records.plants import PlantRow
+from photolog.records.printings import PrintingRow
+from photolog.records.settings import SettingRow
+from photolog.records.tags import TagHoldingRow, TagRow
+from photolog.records.varieties import VarietyNameRow, VarietyRow
+
+__all__ = [
+    "Base",
+    "BatchChangeRow",
+    "BatchRow",
+    "CameraRow",
+    "CandidateRow",
+    "ClockCorrectionRow",
+    "EventRow",
+    "EventSubjectRow",
+    "HowGrownRow",
+    "MeasurementRow",
+    "PhotoRow",
+    "PhotoSubjectRow",
+    "PlantRow",
+    "PrintingRow",
+    "SettingRow",
+    "SizeRow",
+    "TagHoldingRow",
+    "TagRow",
+    "VarietyNameRow",
+    "VarietyRow",
+]

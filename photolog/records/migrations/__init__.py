@@ -1,0 +1,12 @@
+"""Bringing a stock book's tables up to date, with a backup first."""
+
+from photolog.records.migrations.running import (
+    HEAD,
+    KNOWN,
+    back_up,
+    bring_up_to_date,
+    make_tables,
+    version_of,
+)
+
+__all__ = ["HEAD", "KNOWN", "back_up", "bring_up_to_date", "make_tables", "version_of"]

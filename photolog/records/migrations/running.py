@@ -1,0 +1,100 @@
+"""Which version a stock book's tables are of, and the way to the newest."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import Connection
+
+from photolog.records.database import APPLICATION_ID, engine_for
+from photolog.records.trouble import BookDamaged, BookTooNew, NotAStockBook, said_plainly
+
+__all__ = ["HEAD", "KNOWN", "back_up", "bring_up_to_date", "make_tables", "version_of"]
+
+KNOWN = ("0001",)
+"""Every version of the tables, oldest first; a test holds this against the migration files."""
+
+HEAD = KNOWN[-1]
+
+
+def version_of(path: Path) -> str:
+    """Read the version of the tables in a stock book file.
+
+    Raises ``NotAStockBook`` where the file is something else, ``BookTooNew`` where a newer program
+    wrote it.
+    """
+    engine = engine_for(path, begin="BEGIN")
+    try:
+        with said_plainly(path), engine.connect() as connection:
+            ours = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
+            if ours != APPLICATION_ID:
+                raise NotAStockBook(path)
+            found = str(
+                connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one()
+            )
+    finally:
+        engine.dispose()
+    if found not in KNOWN:
+        raise BookTooNew(path, found=found, known=HEAD)
+    return found
+
+
+def make_tables(path: Path) -> None:
+    """Make a new stock book file with all its tables; ``FileExistsError`` where one is there."""
+    path.touch(exist_ok=False)
+    _migrate(path)
+
+
+def bring_up_to_date(path: Path, *, backups: Path) -> Path | None:
+    """Bring the tables to the newest version; return the backup made first, None if none needed."""
+    found = version_of(path)
+    if found == HEAD:
+        return None
+    stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
+    backup = backups / f"book-of-version-{found}-{stamp}.sqlite3"
+    back_up(path, backup)
+    _migrate(path)
+    return backup
+
+
+def back_up(path: Path, to: Path) -> None:
+    """Copy a stock book file, also while it is in use; ``FileExistsError`` where ``to`` is there.
+
+    SQLite's own backup is used: copying the file itself would miss what is still in its log.
+    """
+    to.parent.mkdir(parents=True, exist_ok=True)
+    to.touch(exist_ok=False)
+    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(to)) as target:
+        source.backup(target)
+        # The copy is one whole file, without a log beside it, so that it can be carried away.
+        target.execute("PRAGMA journal_mode = DELETE")
+
+
+def _migrate(path: Path) -> None:
+    """Run what migrations are missing, in one transaction: all of them or none."""
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    # Alembic reads % in its settings as the start of a variable.
+    config.set_main_option("script_location", str(Path(__file__).parent).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    engine = engine_for(path, begin="BEGIN IMMEDIATE", foreign_keys=False)
+    try:
+        with said_plainly(path), engine.begin() as connection:
+            connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
+            config.attributes["connection"] = connection
+            command.upgrade(config, "head")
+            _check_links(connection, path)
+    finally:
+        engine.dispose()
+
+
+def _check_links(connection: Connection, path: Path) -> None:
+    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+    if broken:
+        tables = ", ".join(sorted({str(row[0]) for row in broken}))
+        raise BookDamaged(path, detail=f"rows of {tables} point at rows that are not there")
