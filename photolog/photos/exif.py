@@ -226,7 +226,8 @@ def _offset(text: str | None) -> str | None:
 def _number(tags: Mapping[str, Any], name: str) -> float | None:
     tag = tags.get(name)
     values = getattr(tag, "values", None)
-    if isinstance(values, (list, tuple)):
+    # exifread hands a single floating-point value back as a list of one tuple.
+    while isinstance(values, (list, tuple)):
         values = values[0] if values else None
     if values is None:
         return None
