@@ -1,0 +1,333 @@
+"""Where the camera stood: the card's plane, the camera's distance and tilt, and how sure it is."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import cast
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import OptimizeResult, least_squares
+
+from measure.card.designs import design_named
+from measure.card.finding import board_points_mm
+from measure.quality import Flag, MeasureError, Refusal
+from measure.results import CardReading, MarksSeen, Optics, Points, Printing, SeenCard
+
+__all__ = ["Focal", "Pose", "choose_card", "find_pose", "focal_of"]
+
+_DIAGONAL_35MM = math.hypot(36.0, 24.0)
+
+Vector = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Focal:
+    """Focal length in pixels, its relative standard uncertainty, and what was wrong with it."""
+
+    px: float
+    u_relative: float
+    flags: tuple[Flag, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Pose:
+    """The card in front of a pinhole camera.
+
+    Attributes
+    ----------
+    state : (7,) float array
+        Rotation vector (rad), translation (mm) from card to camera axes, log of the focal length
+        in pixels. Card axes: x right, y down, z *into* the card; heights are the negative of z.
+    covariance : (7, 7) float array
+        Of ``state``.
+    centre_px : (2,) float array
+        Where the optical axis meets the picture.
+    reading : CardReading
+    flags : tuple of Flag
+    """
+
+    state: Vector
+    covariance: NDArray[np.float64]
+    centre_px: Vector
+    reading: CardReading
+    flags: tuple[Flag, ...] = ()
+
+    def rays(self, pixels: Points, *, state: Vector | None = None) -> tuple[Vector, Vector]:
+        """The camera's place (3,) and the direction (N, 3) of each pixel's ray, in card axes.
+
+        In millimetres, with the third axis turned so that heights above the card are positive.
+        """
+        s = self.state if state is None else state
+        turn = _rotation(s[:3])
+        seen = np.column_stack([(pixels - self.centre_px) / math.exp(s[6]), np.ones(len(pixels))])
+        flip = np.array([1.0, 1.0, -1.0])
+        return -(turn.T @ s[3:6]) * flip, (seen @ turn) * flip
+
+    def project(self, places_mm: NDArray[np.float64], *, state: Vector | None = None) -> Points:
+        """(N, 2) pixels of (N, 3) places: card x and y, and height above the card, in mm."""
+        s = self.state if state is None else state
+        flip = np.array([1.0, 1.0, -1.0])
+        camera = (places_mm * flip) @ _rotation(s[:3]).T + s[3:6]
+        return cast("Points", camera[:, :2] / camera[:, 2:] * math.exp(s[6]) + self.centre_px)
+
+    def on_plane(
+        self, pixels: Points, *, height_mm: float = 0.0, state: Vector | None = None
+    ) -> Points:
+        """(N, 2) card positions in mm where the pixels' rays meet the plane at this height."""
+        eye, directions = self.rays(pixels, state=state)
+        reach = (height_mm - eye[2]) / directions[:, 2]
+        return cast("Points", eye[:2] + reach[:, None] * directions[:, :2])
+
+    def px_per_mm(self, *, at_mm: tuple[float, float]) -> float:
+        """Scale in the picture at a place on the card, the mean of both directions."""
+        x, y = at_mm
+        corners = np.array([[x, y, 0.0], [x + 1.0, y, 0.0], [x, y + 1.0, 0.0]])
+        a, b, c = self.project(corners)
+        return float(math.sqrt(abs(float(np.linalg.det(np.array([b - a, c - a]))))))
+
+
+def focal_of(
+    optics: Optics,
+    size_px: tuple[int, int],
+    *,
+    u_percent: float = 4.0,
+    u_percent_cropped: float = 15.0,
+    typical_focal35_mm: float = 26.0,
+    u_percent_unknown: float = 25.0,
+) -> Focal:
+    """Focal length of a picture of ``size_px`` (width, height) from what its file says.
+
+    The 35 mm equivalent is read by the diagonal; makers differ by 4 % in what they mean by it,
+    hence ``u_percent``. A picture smaller than its file claims was either shrunk whole, which
+    changes nothing in the angle of view, or cropped; which of them is told from its shape, and
+    doubted either way. 26 mm is typical of a phone's main lens (our judgement).
+    """
+    width, height = size_px
+    diagonal = math.hypot(width, height)
+    flags: list[Flag] = []
+    focal35 = optics.focal35_mm
+    if focal35 is None or not 5.0 <= focal35 <= 1000.0:
+        return Focal(
+            px=typical_focal35_mm / _DIAGONAL_35MM * diagonal,
+            u_relative=u_percent_unknown / 100.0,
+            flags=(Flag.LENS_UNKNOWN,),
+        )
+    u = u_percent
+    if optics.exif_size is not None and min(optics.exif_size) > 0:
+        claimed = sorted(optics.exif_size)
+        actual = sorted((width, height))
+        if claimed != actual:
+            flags.append(Flag.CROPPED)
+            same_shape = abs(claimed[1] / claimed[0] / (actual[1] / actual[0]) - 1.0) < 0.01
+            if same_shape and actual[1] <= claimed[1]:
+                u = 2.0 * u_percent  # most likely shrunk whole
+            else:
+                u = u_percent_cropped
+                # Cut from the claimed frame without shrinking, as far as can be told.
+                if actual[0] <= claimed[0] and actual[1] <= claimed[1]:
+                    diagonal = math.hypot(*claimed)
+    if optics.digital_zoom is not None and optics.digital_zoom > 1.01:
+        flags.append(Flag.CROPPED)
+        u = max(u, u_percent_cropped)
+    return Focal(
+        px=focal35 / _DIAGONAL_35MM * diagonal,
+        u_relative=u / 100.0,
+        flags=tuple(dict.fromkeys(flags)),
+    )
+
+
+def choose_card(marks: MarksSeen) -> SeenCard:
+    """The one card to measure by; ``MeasureError`` when there is none, or two, or a strange one."""
+    if not marks.cards:
+        strange = [m for m in marks.strangers if m >= 300]
+        if len(strange) >= 3:
+            raise MeasureError(Refusal.CARD_UNKNOWN)
+        raise MeasureError(Refusal.NO_CARD)
+    if len(marks.cards) > 1:
+        raise MeasureError(Refusal.TWO_CARDS)
+    return marks.cards[0]
+
+
+def find_pose(
+    marks: MarksSeen,
+    *,
+    size_px: tuple[int, int],
+    optics: Optics,
+    printing: Printing,
+    min_corners: int = 6,
+    min_square_px: float = 9.0,
+    max_tilt_deg: float = 60.0,
+    oblique_from_deg: float = 30.0,
+    max_blur_mm: float = 1.2,
+    blurred_from_mm: float = 0.6,
+    max_blur_of_square: float = 0.12,
+    hidden_from_share: float = 0.6,
+    bent_from_px: float = 1.0,
+    corner_sigma_px: float = 0.05,
+    flatness_mm: float = 0.05,
+) -> Pose:
+    """Pose of the one card in the picture; ``MeasureError`` says why there can be none.
+
+    Parameters
+    ----------
+    marks : MarksSeen
+    size_px : (width, height) of the picture
+    optics, printing : Optics, Printing
+    min_corners : int
+        Fewer board corners than this: refused as hidden.
+    min_square_px : float
+        Smaller squares of the board than this: refused as too far away.
+    max_tilt_deg, oblique_from_deg : float
+        Angle between the line of sight and the card's normal: refused above, flagged above.
+    max_blur_mm, blurred_from_mm : float
+        Blur (one sigma) at the card, in mm on the card: refused above, flagged above.
+    max_blur_of_square : float
+        Blur as a share of a square: refused above, whatever it is in mm.
+    hidden_from_share : float
+        Flagged as partly hidden when less than this share of the board's corners was seen.
+    bent_from_px : float
+        Flagged as bent when the corners miss a flat board by more than this (root mean square),
+        or by more than 1 % of a square, whichever is more.
+    corner_sigma_px : float
+        Least standard error of one board corner in one direction, from blur and noise.
+    flatness_mm : float
+        What paper that is not quite flat, or stretched by damp, adds to it, on the card.
+    """
+    card = choose_card(marks)
+    design = design_named(card.design)
+    count = len(card.corner_ids)
+    if count < min_corners or _on_one_line(board_points_mm(design, card.corner_ids)):
+        raise MeasureError(
+            Refusal.CARD_HIDDEN, f"(Read {count} of the board's {design.n_corners} points.)"
+        )
+    places = board_points_mm(design, card.corner_ids) * _stretch(printing)
+    centre = np.array([(size_px[0] - 1) / 2.0, (size_px[1] - 1) / 2.0])
+    focal = focal_of(optics, size_px)
+
+    plane, _ = cv2.findHomography(places, card.corners, 0)
+    square_px = _square_px(np.asarray(plane, np.float64), places.mean(axis=0), design.square_mm)
+    if square_px < min_square_px:
+        raise MeasureError(Refusal.CARD_FAR_AWAY)
+    blur_px = marks.sharpness_px
+    blur_mm = blur_px / square_px * design.square_mm
+    if blur_mm > max_blur_mm or blur_px > max_blur_of_square * square_px:
+        raise MeasureError(Refusal.CARD_BLURRED)
+
+    sigma_px = math.hypot(corner_sigma_px, flatness_mm * square_px / design.square_mm)
+    state, covariance, residual = _fit(places, card.corners, centre, focal, sigma_px=sigma_px)
+    eye = -(_rotation(state[:3]).T @ state[3:6])
+    middle = np.append(places.mean(axis=0), 0.0)
+    sight = eye - middle
+    distance = float(np.linalg.norm(sight))
+    tilt = math.degrees(math.acos(min(1.0, abs(float(sight[2])) / distance)))
+    if tilt > max_tilt_deg:
+        raise MeasureError(Refusal.CARD_OBLIQUE)
+
+    flags = list(focal.flags)
+    if tilt > oblique_from_deg:
+        flags.append(Flag.OBLIQUE)
+    if blur_mm > blurred_from_mm:
+        flags.append(Flag.BLURRED)
+    if count < hidden_from_share * design.n_corners:
+        flags.append(Flag.CARD_PARTLY_HIDDEN)
+    if residual > max(bent_from_px, 0.01 * square_px):
+        flags.append(Flag.CARD_BENT)
+    reading = CardReading(
+        design=design.name,
+        corners=count,
+        residual_px=residual,
+        tilt_deg=tilt,
+        distance_mm=distance,
+    )
+    return Pose(
+        state=state, covariance=covariance, centre_px=centre, reading=reading, flags=tuple(flags)
+    )
+
+
+def _stretch(printing: Printing) -> Vector:
+    """True size of the printed card over its nominal size, across and along."""
+    for name, reading in (("across", printing.across_mm), ("along", printing.along_mm)):
+        if not 80.0 <= reading <= 120.0:
+            msg = f"the 100 mm bar {name} the card can't read {reading} mm: lay the ruler on again"
+            raise ValueError(msg)
+    return np.array([printing.across_mm, printing.along_mm]) / 100.0
+
+
+def _on_one_line(points: Points) -> bool:
+    if len(points) < 3:
+        return True
+    spread = np.linalg.svd(points - points.mean(axis=0), compute_uv=False)
+    return bool(spread[1] < 1e-6 * max(spread[0], 1.0))
+
+
+def _square_px(plane: NDArray[np.float64], at: Vector, square_mm: float) -> float:
+    corners = (at + square_mm * np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])).reshape(-1, 1, 2)
+    a, b, c = np.asarray(cv2.perspectiveTransform(corners, plane), np.float64).reshape(3, 2)
+    return float(min(np.linalg.norm(b - a), np.linalg.norm(c - a)))
+
+
+def _rotation(vector: Vector) -> NDArray[np.float64]:
+    """Rodrigues' formula."""
+    angle = float(np.linalg.norm(vector))
+    if angle < 1e-12:
+        return np.eye(3)
+    x, y, z = vector / angle
+    skew = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    return cast(
+        "NDArray[np.float64]",
+        np.eye(3) + math.sin(angle) * skew + (1.0 - math.cos(angle)) * (skew @ skew),
+    )
+
+
+def _fit(
+    places: Points, seen: Points, centre: Vector, focal: Focal, *, sigma_px: float
+) -> tuple[Vector, NDArray[np.float64], float]:
+    """State, its covariance, and the root mean square misfit in pixels.
+
+    The focal length is fitted along, held by what the file says of it: seen at a slant the board
+    itself tells the focal length well, seen square it tells nothing.
+    """
+    camera = np.array([[focal.px, 0.0, centre[0]], [0.0, focal.px, centre[1]], [0.0, 0.0, 1.0]])
+    flat = np.column_stack([places, np.zeros(len(places))])
+    _, turns, moves, misfits = cv2.solvePnPGeneric(
+        flat, seen.reshape(-1, 1, 2), camera, None, flags=cv2.SOLVEPNP_IPPE
+    )
+    misfit = np.ravel(np.asarray(misfits))
+    fits = []
+    for i in range(len(turns)):
+        start = np.concatenate([np.ravel(turns[i]), np.ravel(moves[i]), [math.log(focal.px)]])
+        if misfit[i] < 4.0 * misfit.min() + 0.5:
+            fits.append(_refine(start, flat, seen, centre, focal, sigma_px=sigma_px))
+    best = min(fits, key=lambda fit: float(fit.cost))
+    count = len(places)
+    residual = best.fun[: 2 * count] * sigma_px
+    rms = float(np.sqrt(np.mean(residual**2) * 2.0))
+    # Corners that fit worse than their least error say that the error is larger than that.
+    spare = max(2 * count - 6, 1)
+    worse = max(1.0, float(np.sum(residual**2)) / spare / sigma_px**2)
+    jacobian = best.jac.copy()
+    jacobian[: 2 * count] /= math.sqrt(worse)
+    return best.x, np.linalg.inv(jacobian.T @ jacobian), rms
+
+
+def _refine(
+    start: Vector,
+    places: NDArray[np.float64],
+    seen: Points,
+    centre: Vector,
+    focal: Focal,
+    *,
+    sigma_px: float,
+) -> OptimizeResult:
+    scale = np.array([1.0, 1.0, 1.0, *([float(np.linalg.norm(start[3:6]))] * 3), 1.0])
+
+    def misfit(state: Vector) -> Vector:
+        camera = places @ _rotation(state[:3]).T + state[3:6]
+        pixels = camera[:, :2] / camera[:, 2:] * math.exp(state[6]) + centre
+        prior = (state[6] - math.log(focal.px)) / focal.u_relative
+        return np.append((pixels - seen).ravel() / sigma_px, prior)
+
+    return least_squares(misfit, start, method="lm", x_scale=scale, xtol=1e-12, ftol=1e-12)
