@@ -73,6 +73,11 @@ class CardDesign:
     cane_holes : tuple of (x, y)
         Middles of the holes, ``cane_hole_mm`` wide, by which a cane is tied behind the card.
     cane_hole_mm : float
+    backdrop : Rect or None
+        The part behind the subject, printed in one even grey: white petals, dark ones and leaves
+        all stand out from it.
+    backdrop_grey : float
+        Its shade; 1 is bare paper, 0 is full ink.
     """
 
     name: str
@@ -95,6 +100,8 @@ class CardDesign:
     subject_at: tuple[float, float] | None = None
     cane_holes: tuple[tuple[float, float], ...] = ()
     cane_hole_mm: float = 4.0
+    backdrop: Rect | None = None
+    backdrop_grey: float = 0.6
 
     def __post_init__(self) -> None:
         if self.marks.start not in CARD_MARKS or self.marks.stop - 1 not in CARD_MARKS:
@@ -151,6 +158,7 @@ DESIGNS: tuple[CardDesign, ...] = (
         slot=Rect(left=96.0, top=0.0, width=8.0, height=80.0),
         subject_at=(100.0, 76.0),
         cane_holes=((115.0, 112.0), (127.0, 112.0), (115.0, 268.0), (127.0, 268.0)),
+        backdrop=Rect(left=0.0, top=0.0, width=200.0, height=134.0),
     ),
     CardDesign(
         name="bench-1",

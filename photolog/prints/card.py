@@ -69,6 +69,11 @@ def _cut_marks(sheet: Sheet, left: float, top: float, width: float, height: floa
 
 
 def _front(sheet: Sheet, design: CardDesign, printed_on: str | None) -> None:
+    if design.backdrop is not None:
+        place = design.backdrop
+        sheet.fill_rects(
+            [(place.left, place.top, place.width, place.height)], grey=design.backdrop_grey
+        )
     draw_board(sheet, design)
     _bar_across(sheet, *design.bar_across)
     _bar_along(sheet, *design.bar_along)
@@ -77,7 +82,7 @@ def _front(sheet: Sheet, design: CardDesign, printed_on: str | None) -> None:
     if design.slot is not None:
         _slot(sheet, design.slot)
     for x, y in design.cane_holes:
-        sheet.circle(x, y, design.cane_hole_mm / 2, line_mm=0.15, grey=0.5)
+        sheet.circle(x, y, design.cane_hole_mm / 2, line_mm=0.15, grey=0.3)
     {"pocket": _pocket_words, "bloom": _bloom_words, "bench": _bench_words}[design.kind](
         sheet, design, printed_on
     )
@@ -92,7 +97,7 @@ def _bar_across(sheet: Sheet, left: float, top: float) -> None:
 def _bar_along(sheet: Sheet, left: float, top: float) -> None:
     ticks = [(left - _TICK_MM, top + y, _TICK_MM, 0.2) for y in _tick_starts()]
     sheet.fill_rects([(left, top, _BAR_LINE_MM, BAR_MM), *ticks])
-    sheet.text(left + 1.0, top - 1.2, "100 mm", size_mm=2.6, align="right")
+    sheet.text(left + _BAR_LINE_MM, top + BAR_MM + 3.2, "100 mm", size_mm=2.6, align="right")
 
 
 def _tick_starts() -> list[float]:
@@ -141,24 +146,29 @@ def _slot(sheet: Sheet, slot: Rect) -> None:
     """The cut for the stem, and beside its mouth a word on what it is."""
     right, foot = slot.left + slot.width, slot.top + slot.height
     radius = slot.width / 2
-    sheet.line((slot.left, slot.top), (slot.left, foot - radius), line_mm=0.15, grey=0.4)
-    sheet.line((right, slot.top), (right, foot - radius), line_mm=0.15, grey=0.4)
-    sheet.half_circle(slot.left + radius, foot - radius, radius, line_mm=0.15, grey=0.4)
+    sheet.line((slot.left, slot.top), (slot.left, foot - radius), line_mm=0.15, grey=0.3)
+    sheet.line((right, slot.top), (right, foot - radius), line_mm=0.15, grey=0.3)
+    sheet.half_circle(slot.left + radius, foot - radius, radius, line_mm=0.15, grey=0.3)
 
 
 def _name_and_date(
-    sheet: Sheet, design: CardDesign, printed_on: str | None, *, x: float, y: float
-) -> float:
-    """The card's name and date on one line; returns where it ends."""
+    sheet: Sheet, design: CardDesign, printed_on: str | None, *, x: float, y: float, stacked: bool
+) -> None:
+    """The card's name and the date it was printed, on one line or stacked."""
     sheet.text(x, y, design.name, size_mm=4.2, bold=True)
-    x += sheet.text_width(design.name, size_mm=4.2, bold=True) + 4.0
-    label = f"printed {printed_on}" if printed_on else "printed"
-    sheet.text(x, y, label, size_mm=2.8)
-    x += sheet.text_width(label, size_mm=2.8) + 1.0
-    if not printed_on:
-        sheet.line((x, y + 0.4), (x + 24.0, y + 0.4), line_mm=0.15)
-        x += 24.0
-    return x
+    if stacked:
+        y += 4.2
+    else:
+        x += sheet.text_width(design.name, size_mm=4.2, bold=True) + 4.0
+    sheet.text(x, y, "printed on", size_mm=2.6)
+    if stacked:
+        y += 4.2
+    else:
+        x += sheet.text_width("printed on", size_mm=2.6) + 1.5
+    if printed_on:
+        sheet.text(x, y, printed_on, size_mm=2.6)
+    else:
+        sheet.line((x, y + 0.4), (x + 21.0, y + 0.4), line_mm=0.15)
 
 
 def _sentences(
@@ -171,21 +181,21 @@ def _sentences(
 
 
 def _pocket_words(sheet: Sheet, design: CardDesign, printed_on: str | None) -> None:
-    draw_how_to_hold(sheet, design.kind, left=4.0, top=39.5, width=60.0)
-    _sentences(sheet, FRONT["pocket"], x=68.5, y=7.5, width_mm=33.0, size_mm=2.3)
-    _name_and_date(sheet, design, printed_on, x=68.5, y=58.0)
+    draw_how_to_hold(sheet, design.kind, left=4.0, top=39.0, width=62.0)
+    _sentences(sheet, FRONT["pocket"], x=68.5, y=7.0, width_mm=28.5, size_mm=2.4)
+    _name_and_date(sheet, design, printed_on, x=82.5, y=133.0, stacked=True)
 
 
 def _bloom_words(sheet: Sheet, design: CardDesign, printed_on: str | None) -> None:
-    draw_how_to_hold(sheet, design.kind, left=4.0, top=138.5, width=50.0)
-    _sentences(sheet, FRONT["bloom"], x=140.0, y=140.0, width_mm=48.0, size_mm=2.3)
-    _name_and_date(sheet, design, printed_on, x=10.0, y=268.0)
+    draw_how_to_hold(sheet, design.kind, left=8.0, top=136.0, width=60.0)
+    _sentences(sheet, FRONT["bloom"], x=74.0, y=140.5, width_mm=116.0, size_mm=3.2)
+    _name_and_date(sheet, design, printed_on, x=10.0, y=268.0, stacked=False)
 
 
 def _bench_words(sheet: Sheet, design: CardDesign, printed_on: str | None) -> None:
-    draw_how_to_hold(sheet, design.kind, left=134.0, top=142.0, width=143.0)
+    draw_how_to_hold(sheet, design.kind, left=134.0, top=142.0, width=135.0)
     _sentences(sheet, FRONT["bench"], x=216.0, y=50.0, width_mm=58.0, size_mm=4.0)
-    _name_and_date(sheet, design, printed_on, x=8.0, y=172.0)
+    _name_and_date(sheet, design, printed_on, x=8.0, y=172.0, stacked=False)
 
 
 def _back(sheet: Sheet, design: CardDesign) -> None:
@@ -193,7 +203,7 @@ def _back(sheet: Sheet, design: CardDesign) -> None:
     size = 2.35 if design.kind == "pocket" else 4.0
     width = design.width_mm - 2 * margin
     y = margin + 2.0 * size
-    sheet.text(margin, y, TITLES[design.kind], size_mm=2.0 * size, bold=True)
+    sheet.text(margin, y, TITLES[design.kind], size_mm=1.8 * size, bold=True)
     y += size
     drawing = min(width, 190.0)
     draw_how_to_hold(sheet, design.kind, left=margin, top=y, width=drawing)

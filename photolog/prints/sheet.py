@@ -132,6 +132,41 @@ class Sheet:
         """A closed shape, filled with a grey if one is given."""
         self._shape(points, line_mm, grey, dash_mm, fill=fill, closed=True)
 
+    def curve(
+        self,
+        points: Sequence[tuple[float, float]],
+        *,
+        closed: bool = True,
+        line_mm: float = 0.2,
+        grey: float = 0.0,
+        fill: float | None = None,
+    ) -> None:
+        """A smooth curve through the points, closed unless told otherwise."""
+        last = len(points) - 1
+        path = self._canvas.beginPath()
+        path.moveTo(points[0][0] * mm, -points[0][1] * mm)
+        for i in range(len(points) if closed else last):
+            if closed:
+                before, here, there, after = (points[(i + k) % (last + 1)] for k in (-1, 0, 1, 2))
+            else:
+                before, here, there, after = (
+                    points[min(max(i + k, 0), last)] for k in (-1, 0, 1, 2)
+                )
+            path.curveTo(
+                (here[0] + (there[0] - before[0]) / 6) * mm,
+                -(here[1] + (there[1] - before[1]) / 6) * mm,
+                (there[0] - (after[0] - here[0]) / 6) * mm,
+                -(there[1] - (after[1] - here[1]) / 6) * mm,
+                there[0] * mm,
+                -there[1] * mm,
+            )
+        self._pen(line_mm, grey, None)
+        if closed:
+            path.close()
+        if fill is not None:
+            self._canvas.setFillGray(fill)
+        self._canvas.drawPath(path, stroke=1, fill=int(fill is not None))
+
     def circle(
         self,
         x: float,
@@ -194,7 +229,8 @@ class Sheet:
 
     def text_width(self, words: str, *, size_mm: float, bold: bool = False) -> float:
         """Width of a line of words, in millimetres."""
-        return float(stringWidth(words, BOLD if bold else PLAIN, size_mm * _POINTS_A_MM)) / mm
+        points = stringWidth(words, BOLD if bold else PLAIN, size_mm * _POINTS_A_MM)
+        return float(points) / _POINTS_A_MM
 
     def paragraph(
         self,

@@ -1,4 +1,4 @@
-"""Tags by the sheet: two marks, the number with its check letter, and the variety, on both sides."""
+"""Tags by the sheet: two marks, the number with its check letter, and the variety."""
 
 from __future__ import annotations
 
