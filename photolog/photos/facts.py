@@ -1,0 +1,280 @@
+"""What matching knows: photos with the tags in them, who held each tag, and the day book."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from functools import cached_property
+from typing import Any, Literal, NamedTuple
+
+from photolog.terms import EventKind, LossCause
+
+__all__ = [
+    "Candidate",
+    "DayFact",
+    "Garden",
+    "Holder",
+    "HolderFact",
+    "Holding",
+    "Match",
+    "MatchSettings",
+    "PhotoFacts",
+    "Reason",
+    "Shows",
+    "TagInView",
+    "moment",
+    "tag_text",
+    "tags_in_view",
+]
+
+Reason = Literal["tag", "run", "day book"]
+
+Shows = Literal["bloom", "clump"]
+
+
+class Holder(NamedTuple):
+    """The plant or the batch that holds a tag."""
+
+    kind: Literal["plant", "batch"]
+    id: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchSettings:
+    """How sure matching has to be, and what makes a tag shot and a run.
+
+    The probabilities stated by matching and the limits here are judgement (no source): they are
+    set so that a doubtful photo waits rather than lands on the wrong plant.
+
+    Attributes
+    ----------
+    threshold : float
+        What is less probable than this waits for the grower.
+    pause_minutes : float
+        A longer pause between two photos closes a run.
+    tag_shot : "learn", "before" or "after"
+        Whether the tag is shot before or after its plant; learnt from each day's photos.
+    tag_shot_share : float
+        A tag shot's mark is at least this share of the picture's longer side.
+    background_share : float
+        Without a card, a tag whose mark is smaller than this share is in the background.
+    background_ratio : float
+        With a card, a tag seen at less than this ratio of the card's scale is in the background.
+    comparable_ratio : float
+        Two tags whose marks differ by less than this factor are a choice for the grower.
+    again_clump_s, again_bloom_s : float
+        Within so many seconds of the last one, a further photo is of the same clump (if it also
+        looks the same) or bloom.
+    again_bits : int
+        So many of 64 bits may differ between two pictures that look the same.
+    """
+
+    threshold: float = 0.95
+    pause_minutes: float = 10.0
+    tag_shot: Literal["learn", "before", "after"] = "learn"
+    tag_shot_share: float = 0.06
+    background_share: float = 0.02
+    background_ratio: float = 0.5
+    comparable_ratio: float = 1.5
+    again_clump_s: float = 10.0
+    again_bloom_s: float = 30.0
+    again_bits: int = 8
+
+    def __post_init__(self) -> None:
+        if not 0.5 <= self.threshold <= 1.0:
+            msg = f"The threshold has to lie between 0.5 and 1, got {self.threshold:g}."
+            raise ValueError(msg)
+        if self.pause_minutes <= 0.0:
+            msg = f"The pause has to be longer than nothing, got {self.pause_minutes:g} minutes."
+            raise ValueError(msg)
+        if self.tag_shot not in ("learn", "before", "after"):
+            msg = f"Tag shots come 'before' or 'after', or 'learn', got {self.tag_shot!r}."
+            raise ValueError(msg)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TagInView:
+    """A tag in a photo; ``number`` None when only one half, then in ``half``, was read."""
+
+    number: int | None
+    half: tuple[Literal["left", "right"], int] | None
+    side_px: float
+    pegged: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoFacts:
+    """One photo as matching sees it.
+
+    Attributes
+    ----------
+    taken_at : datetime or None
+        Wall clock, the camera's correction added; None: no date that can be believed.
+    subsec : str
+        Decimals of the second, for the order within one second.
+    camera : int or None
+        None where the file doesn't name its camera: such photos make no runs.
+    shows : "bloom", "clump" or None
+        What the card, or the grower, says that it shows; None: no card.
+    has_marks : bool
+        Whether any mark at all was read.
+    px_per_mm : float or None
+        The card's scale.
+    likeness : int or None
+        64-bit sketch of the picture (``photolog.photos.hashes.likeness``).
+    decided : tuple of Holder, or None
+        What the grower decided by hand (empty: no plant); None: nothing yet.
+    """
+
+    photo_id: int
+    name: str
+    taken_at: datetime | None
+    subsec: str = ""
+    date_problem: str | None = None
+    camera: int | None
+    longest_px: int
+    shows: Shows | None
+    has_card: bool
+    has_marks: bool
+    px_per_mm: float | None = None
+    tags: tuple[TagInView, ...] = ()
+    likeness: int | None = None
+    decided: tuple[Holder, ...] | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Holding:
+    """A tag on a plant or a batch, from a day up to but not on another (None: still)."""
+
+    tag: int
+    holder: Holder
+    from_date: date
+    until_date: date | None = None
+
+    def on(self, day: date) -> bool:
+        """Whether the tag was held so on this day."""
+        return self.from_date <= day and (self.until_date is None or day < self.until_date)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HolderFact:
+    """A plant's or batch's name as the grower reads it, and since when it is there."""
+
+    name: str
+    since: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DayFact:
+    """One day book entry about one plant or batch; ``holder`` None: the whole garden.
+
+    ``count`` is how many of a batch; None: all of it.
+    """
+
+    kind: EventKind
+    on: date
+    holder: Holder | None
+    at: time | None = None
+    count: int | None = None
+    cause: LossCause | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Garden:
+    """Everything about the stock that matching asks."""
+
+    holdings: Sequence[Holding]
+    holders: Mapping[Holder, HolderFact]
+    events: Sequence[DayFact]
+
+    @cached_property
+    def holdings_of_tag(self) -> Mapping[int, Sequence[Holding]]:
+        """Who held each tag, from first to last."""
+        found: dict[int, list[Holding]] = {}
+        for holding in sorted(self.holdings, key=lambda holding: holding.from_date):
+            found.setdefault(holding.tag, []).append(holding)
+        return found
+
+    @cached_property
+    def holdings_of_holder(self) -> Mapping[Holder, Sequence[Holding]]:
+        """Which tags each plant or batch held."""
+        found: dict[Holder, list[Holding]] = {}
+        for holding in self.holdings:
+            found.setdefault(holding.holder, []).append(holding)
+        return found
+
+    @cached_property
+    def events_by_day(self) -> Mapping[date, Sequence[DayFact]]:
+        """Each day's entries."""
+        found: dict[date, list[DayFact]] = {}
+        for event in self.events:
+            found.setdefault(event.on, []).append(event)
+        return found
+
+    @cached_property
+    def _events_by_holder(self) -> Mapping[Holder | None, Sequence[DayFact]]:
+        found: dict[Holder | None, list[DayFact]] = {}
+        for event in sorted(self.events, key=lambda event: event.on):
+            found.setdefault(event.holder, []).append(event)
+        return found
+
+    def events_of(self, holder: Holder) -> Sequence[DayFact]:
+        """The entries about one plant or batch and about the whole garden; not in order."""
+        by_holder = self._events_by_holder
+        return (*by_holder.get(holder, ()), *by_holder.get(None, ()))
+
+    def named(self, holder: Holder) -> str:
+        """The holder's name for a sentence."""
+        fact = self.holders.get(holder)
+        return fact.name if fact is not None else f"{holder.kind} {holder.id}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A plant or batch that a photo may belong to: the reason, in a sentence, how probable."""
+
+    holder: Holder
+    tag: int | None
+    reason: Reason
+    because: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Match:
+    """Where a photo stands after matching: with its plant or batch, or waiting and why."""
+
+    photo_id: int
+    found: Candidate | None = None
+    waiting_because: str | None = None
+    contradiction: bool = False
+    candidates: tuple[Candidate, ...] = field(default=())
+
+
+def moment(photo: PhotoFacts) -> tuple[datetime, float, str, int]:
+    """What dated photos of one camera are put in order by."""
+    if photo.taken_at is None:
+        msg = f"{photo.name} has no date"
+        raise ValueError(msg)
+    return photo.taken_at, float(f"0.{photo.subsec or 0}"), photo.name, photo.photo_id
+
+
+def tag_text(number: int) -> str:
+    """A tag's number as printed on it."""
+    return f"{number:04d}"
+
+
+def tags_in_view(marks: Mapping[str, Any] | None) -> tuple[TagInView, ...]:
+    """The tags of a photo, from the marks kept with it as JSON."""
+    if marks is None:
+        return ()
+    return tuple(
+        TagInView(
+            number=tag["number"],
+            half=(tag["half"][0], int(tag["half"][1])) if tag["half"] else None,
+            side_px=float(tag["side_px"]),
+            pegged=bool(tag["pegged"]),
+        )
+        for tag in marks["tags"]
+    )
