@@ -2,47 +2,46 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from measure.outline.colours import (
+    colour_index,
+    colour_ratio,
+    colour_shares,
+    looks_like,
+    otsu,
+    paper_like,
+    rim_score,
+)
+from measure.outline.cutting import Found, agreed, grab, support
 from measure.outline.edge import Edge, refine_edge
+from measure.outline.neighbours import clip_to_ellipse, parted
 from measure.outline.regions import (
     Mask,
-    Window,
     border_of,
-    clip_to_ellipse,
     disc,
     filled,
-    grab,
+    grown,
+    length_over_width,
     longest_contour,
-    looks_like,
     nearest_part,
     open_by,
-    overlap,
     rough_parts,
+    round_kernel,
+    touch_length,
     widest_of,
-    window_of,
 )
+from measure.outline.window import Window, carried, window_of
 from measure.quality import Flag, MeasureError, Refusal
 from measure.results import Outline, Picture
 
 __all__ = ["outline_bloom"]
 
-# Largest bloom looked for; the largest dahlias reach some 350 mm.
+# Largest and smallest bloom looked for; the largest dahlias reach some 350 mm.
 _LARGEST_MM = 360.0
 _SMALLEST_MM = 12.0
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Found:
-    """One hypothesis of where the bloom is, in a window."""
-
-    mask: Mask
-    widest: float
-    score: float
 
 
 def outline_bloom(
@@ -102,7 +101,7 @@ def outline_bloom(
         side_px=close_px,
     )
     seen_before = cv2.resize(
-        _carried(best.mask, wide, close), close.shape[::-1], interpolation=cv2.INTER_LINEAR
+        carried(best.mask, wide, close), close.shape[::-1], interpolation=cv2.INTER_LINEAR
     )
     found = _look(
         close,
@@ -113,17 +112,22 @@ def outline_bloom(
     )
     if not found:
         raise MeasureError(Refusal.OUTLINE_FAILED)
-    mask, agreement = _agreed(found)
+    mask, agreement = agreed(found, guesses=4)
     edge = _refined(picture, close, mask)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
-    touching = _touch_length(points, width=width, height=height)
+    touching = touch_length(points, width=width, height=height)
     widest = widest_of(points)
     if touching > 0.25 * widest:
         raise MeasureError(Refusal.SUBJECT_CUT_OFF)
     flags = []
     others = _others(wide, close, mask, keep_out=keep_out)
-    solid = max(f.score for f in found)
-    confidence = float(np.clip(agreement * min(1.0, solid / 0.6) * min(1.0, edge.sharp_share / 0.85), 0, 1))
+    confidence = (
+        agreement
+        * (0.6 + 0.4 * support(first, carried(mask, close, wide) > 0.5))
+        * min(1.0, max(f.score for f in found) / 0.6)
+        * min(1.0, edge.sharp_share / 0.85)
+        * (0.6 if length_over_width(mask) > 1.45 else 1.0)
+    )
     if confidence < 0.25:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     if confidence < unsure_below:
@@ -141,39 +145,6 @@ def outline_bloom(
     )
 
 
-def _carried(mask: Mask, source: Window, target: Window) -> NDArray[np.float32]:
-    """A mask of one window as grey values of another."""
-    height, width = target.shape
-    grid_y, grid_x = np.indices((height, width), dtype=np.float64)
-    points = np.stack([grid_x.ravel(), grid_y.ravel()], axis=1)
-    there = source.from_picture(target.to_picture(points)).astype(np.float32)
-    return np.asarray(
-        cv2.remap(
-            mask.astype(np.float32),
-            there[:, 0].reshape(height, width),
-            there[:, 1].reshape(height, width),
-            cv2.INTER_LINEAR,
-        ),
-        dtype=np.float32,
-    )
-
-
-def _paper(window: Window, card: Mask) -> Mask:
-    """Pixels that look like printed card: hardly any colour, judged against the card's own white.
-
-    White balance differs from picture to picture, so the card's bright pixels say what white is.
-    """
-    chroma_a, chroma_b = window.lab[..., 1], window.lab[..., 2]
-    light = window.lab[..., 0]
-    white_a = white_b = 0.0
-    if np.count_nonzero(card) > 50:
-        bright = card & (light >= np.percentile(light[card], 60))
-        white_a, white_b = float(np.median(chroma_a[bright])), float(np.median(chroma_b[bright]))
-    # A cast scales with lightness: black print shows less of it than paper.
-    share = light / max(1.0, float(np.percentile(light, 98)))
-    return np.asarray(np.hypot(chroma_a - white_a * share, chroma_b - white_b * share) < 9.0)
-
-
 def _look(
     window: Window,
     *,
@@ -181,7 +152,7 @@ def _look(
     near: tuple[float, float],
     px_per_mm: float,
     known: Mask | None,
-) -> list[_Found]:
+) -> list[Found]:
     """Every hypothesis that holds up in this window, best first.
 
     ``known`` is the result of an earlier, coarser look; it then guides all guesses.
@@ -191,24 +162,26 @@ def _look(
     at_x, at_y = window.from_picture(np.array([near], dtype=np.float64))[0]
     at = (float(np.clip(at_x, 0, shape[1] - 1)), float(np.clip(at_y, 0, shape[0] - 1)))
     card = window.shrink_mask(keep_out)
-    paper = _paper(window, card)
+    paper = paper_like(window, card)
     barred = card & paper
     frame = border_of(shape, max(2, round(0.05 * max(shape))))
     if known is not None:
-        frame = ~_grown(known, 0.35)
+        frame = ~grown(known, 0.35)
     surroundings = frame | barred
     unlike = looks_like(window.lab, surroundings, clusters=9)
-    found: list[_Found] = []
-    for start in _guesses(window, at=at, unlike=unlike, surroundings=surroundings, known=known,
-                          scale=scale):
+    colours = colour_index(window.lab)
+    found: list[Found] = []
+    for start in _guesses(
+        window, at=at, unlike=unlike, surroundings=surroundings, known=known, scale=scale
+    ):
         mask = _cut_out(window, start & ~barred, at=at, barred=barred, known=known, scale=scale)
         if mask.sum() < 60:
             continue
         widest = widest_of(longest_contour(mask))
         if not _SMALLEST_MM * scale <= widest <= _LARGEST_MM * scale:
             continue
-        score = _rim_score(mask, unlike)
-        found.append(_Found(mask=mask, widest=widest, score=score))
+        score = rim_score(mask, surroundings, colours)
+        found.append(Found(mask=mask, widest=widest, score=score))
     return sorted(found, key=lambda f: -f.score)
 
 
@@ -232,42 +205,19 @@ def _guesses(
     chroma = np.hypot(a, b)
     green = (hue > 95) & (hue < 190) & (chroma > 8)
     distinct = unlike * nearness
-    apart = distinct > _otsu(distinct)
+    apart = distinct > otsu(distinct)
     not_green = ~green & (light > 25) & (chroma > 14) & (away < reach)
     if known is not None:
-        inner = _grown(known, -0.15)
-        rim = _grown(known, 0.12)
-        return [known, apart & rim | inner, (not_green & rim) | inner, _grown(known, -0.3)]
-    ratio = _colour_ratio(window.lab, nearness, surroundings)
+        inner = grown(known, -0.15)
+        rim = grown(known, 0.12)
+        return [known, apart & rim | inner, (not_green & rim) | inner, grown(known, -0.3)]
+    ratio = colour_ratio(window.lab, nearness, surroundings)
     return [
         apart,
         not_green,
         disc(shape, at, max(6.0, min(0.2 * min(shape), 40 * scale))),
-        ratio * nearness > _otsu(ratio * nearness),
+        ratio * nearness > otsu(ratio * nearness),
     ]
-
-
-def _colour_ratio(
-    lab: NDArray[np.float32], nearness: NDArray[np.float32], surroundings: Mask
-) -> NDArray[np.float32]:
-    """How much commoner each pixel's colour is near the point than in the surroundings, 0 to 1."""
-    bins = 12
-    low = np.array([0, -80, -80], dtype=np.float32)
-    index = np.clip((lab - low) / np.array([100, 160, 160], dtype=np.float32) * bins, 0, bins - 1)
-    index = index.astype(np.int64)
-    flat = (index[..., 0] * bins + index[..., 1]) * bins + index[..., 2]
-
-    def histogram(weight: NDArray[np.float32]) -> NDArray[np.float64]:
-        counts = np.bincount(flat.ravel(), weight.ravel(), minlength=bins**3)
-        cube = counts.reshape(bins, bins, bins)
-        for axis in range(3):
-            cube = cube + 0.5 * (np.roll(cube, 1, axis) + np.roll(cube, -1, axis))
-        return cube.ravel() / max(cube.sum(), 1e-9)
-
-    here = histogram(np.where(nearness > 0.5, nearness, 0).astype(np.float32))
-    there = histogram(surroundings.astype(np.float32))
-    share = here / (here + there + 1e-6)
-    return share[flat].astype(np.float32)
 
 
 def _cut_out(
@@ -282,37 +232,35 @@ def _cut_out(
     """Cut out, keep the part that is meant, clip what sticks out on one side, learn again."""
     shape = window.shape
     edge = border_of(shape, 2)
-    # The bloom may reach the picture's own edge, but a window's edge inside the picture is far away.
     nothing = np.zeros(shape, dtype=bool)
     if known is None:
         never = barred
         surely = nothing
     else:
-        never = barred | ~_grown(known, 0.3)
-        surely = _grown(known, -0.5) & ~barred
+        never = barred | ~grown(known, 0.3)
+        surely = grown(known, -0.5) & ~barred
     if known is None:
         start = start & ~edge
     mask = grab(window.rgb, surely=surely, surely_not=never, start=start)
     mask = _meant(mask, at=at, reach=max(4.0, 25 * scale))
     if not mask.any():
         return mask
-    clipped, cut, fit = clip_to_ellipse(mask, beyond=0.16)
-    # Cut nearly all round, it was the tips of petals.
-    if cut > 0.55:
+    clipped, all_round = clip_to_ellipse(mask, beyond=0.16)
+    if all_round:
         clipped = mask
-    core = _grown(clipped, -0.4)
+    core = grown(clipped, -0.4)
     again = grab(
         window.rgb,
         surely=core & ~barred,
-        surely_not=never | ~_grown(clipped, 0.25),
+        surely_not=never | ~grown(clipped, 0.25),
         start=clipped,
         iterations=1,
     )
     again = _meant(again, at=at, reach=max(4.0, 25 * scale))
     if not again.any():
         return again
-    final, cut, fit = clip_to_ellipse(again, beyond=0.22)
-    return again if cut > 0.4 else _meant(final, at=at, reach=max(4.0, 25 * scale))
+    final, all_round = clip_to_ellipse(again, beyond=0.22)
+    return again if all_round else _meant(final, at=at, reach=max(4.0, 25 * scale))
 
 
 def _meant(mask: Mask, *, at: tuple[float, float], reach: float) -> Mask:
@@ -326,98 +274,32 @@ def _meant(mask: Mask, *, at: tuple[float, float], reach: float) -> Mask:
         return filled(part)
     core = nearest_part(opened, at, reach=reach)
     # Tips of petals belong to it, as far as they come back within a short way of the core.
-    back = cv2.dilate(core.astype(np.uint8), _round(2.2 * radius)) > 0
-    return filled(nearest_part(part & back, at, reach=reach))
-
-
-def _round(radius: float) -> NDArray[np.uint8]:
-    size = 2 * max(1, round(radius)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), dtype=np.uint8)
-
-
-def _grown(mask: Mask, share: float) -> Mask:
-    """The mask grown (or shrunk, negative) by a share of its own radius."""
-    radius = float(np.sqrt(max(1, mask.sum()) / np.pi)) * abs(share)
-    if radius < 0.5:
-        return mask
-    source = mask if share > 0 else ~mask
-    distance = cv2.distanceTransform((~source).astype(np.uint8), cv2.DIST_L2, 3)
-    near = distance <= radius
-    return np.asarray(near if share > 0 else ~near)
-
-
-def _otsu(values: NDArray[np.float32]) -> float:
-    """Threshold that parts the values best in two (Otsu), robust against a few extremes."""
-    top = float(np.percentile(values[np.isfinite(values)], 99.5)) if np.isfinite(values).any() else 1.0
-    if top <= 0:
-        return 0.0
-    bytes_ = np.clip(np.nan_to_num(values, posinf=top) / top * 255, 0, 255).astype(np.uint8)
-    level, _ = cv2.threshold(bytes_, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    return float(level) / 255 * top
-
-
-def _rim_score(mask: Mask, unlike: NDArray[np.float32]) -> float:
-    """How well a region's rim parts subject from surroundings, 0 to 1.
-
-    A band just outside must look like the surroundings and a band just inside must not; the disc
-    of a single flower fails at the outside, since petals are no background.
-    """
-    inside = mask & ~_grown(mask, -0.22)
-    outside = _grown(mask, 0.16) & ~_grown(mask, 0.03)
-    if not inside.any() or not outside.any():
-        return 0.0
-    alien = 1 - np.exp(-((unlike / 2.2) ** 2))
-    return float(np.clip(np.mean(alien[inside]) - np.mean(alien[outside]), 0, 1))
-
-
-def _agreed(found: list[_Found]) -> tuple[Mask, float]:
-    """What the hypotheses agree on, and the share of them that do."""
-    weights = np.array([max(f.score, 0.05) for f in found])
-    support = np.zeros(len(found))
-    for i, one in enumerate(found):
-        for j, other in enumerate(found):
-            alike = abs(other.widest / one.widest - 1) < 0.03 and overlap(one.mask, other.mask) > 0.9
-            support[i] += weights[j] * alike
-    lead = int(np.argmax(support + weights))
-    side = [
-        f.mask
-        for f in found
-        if abs(f.widest / found[lead].widest - 1) < 0.03 and overlap(f.mask, found[lead].mask) > 0.9
-    ]
-    votes = np.sum(side, axis=0)
-    share = float(support[lead] / weights.sum()) * len(found) / max(4, len(found))
-    return np.asarray(votes * 2 > len(side)), share
+    back = cv2.dilate(core.astype(np.uint8), round_kernel(2.2 * radius)) > 0
+    return parted(filled(nearest_part(part & back, at, reach=reach)), at)
 
 
 def _refined(picture: Picture, window: Window, mask: Mask) -> Edge:
-    """The mask's edge followed to a fraction of a pixel, first on a smaller picture, then in full."""
+    """The mask's edge followed to a fraction of a pixel, in a wide band and then a narrow one."""
     outline = window.to_picture(longest_contour(mask))
     pixel = 1 / window.scale_x
-    edge = refine_edge(picture, outline, band_px=max(3.0, 2.5 * pixel), step_px=max(1.0, 0.7 * pixel))
+    band, step = max(3.0, 2.5 * pixel), max(1.0, 0.7 * pixel)
+    edge = refine_edge(picture, outline, band_px=band, step_px=step)
     if pixel > 2:
-        edge = refine_edge(picture, edge.points, band_px=max(3.0, pixel), step_px=max(1.0, 0.5 * pixel))
+        edge = refine_edge(picture, edge.points, band_px=pixel, step_px=0.5 * pixel)
     return edge
-
-
-def _touch_length(points: NDArray[np.float64], *, width: int, height: int) -> float:
-    """Length of the outline that runs along the picture's edge, in pixels."""
-    margin = 2.0
-    x, y = points.T
-    at_edge = (x < margin) | (y < margin) | (x > width - 1 - margin) | (y > height - 1 - margin)
-    step = np.hypot(*(np.roll(points, -1, axis=0) - points).T)
-    return float(step[at_edge].sum())
 
 
 def _others(wide: Window, close: Window, mask: Mask, *, keep_out: Mask) -> int:
     """Further blooms of the same colours in the wide window."""
-    own = _carried(mask, close, wide) > 0.5
+    own = carried(mask, close, wide) > 0.5
     if own.sum() < 30:
         return 0
-    around = _grown(own, 0.15)
-    inside = looks_like(wide.lab, own, clusters=5)
+    around = grown(own, 0.15)
     barred = wide.shrink_mask(keep_out)
-    outside = looks_like(wide.lab, _grown(own, 0.6) & ~around, clusters=6)
-    alike = (inside < 1.5) & (inside < 0.8 * outside) & ~around & ~barred
+    colours = colour_index(wide.lab)
+    here = colour_shares(colours, own)
+    there = colour_shares(colours, ~around & ~barred)
+    alike = (here > 0.7 * (here + there))[colours] & ~around & ~barred
     alike = open_by(alike, 0.12 * float(np.sqrt(own.sum() / np.pi)))
     _, areas, _ = rough_parts(alike)
-    return int(np.count_nonzero(areas > 0.1 * own.sum()))
+    return int(np.count_nonzero(areas > 0.07 * own.sum()))

@@ -69,7 +69,12 @@ def _outward_normals(points: Points) -> Points:
 
 
 def refine_edge(
-    picture: Picture, points: Points, *, band_px: float, step_px: float, contrast_least: float = 12.0
+    picture: Picture,
+    points: Points,
+    *,
+    band_px: float,
+    step_px: float,
+    contrast_least: float = 12.0,
 ) -> Edge:
     """Move each point of a rough outline along its normal to where the colour changes.
 
@@ -99,7 +104,7 @@ def refine_edge(
     part = picture[top:bottom, left:right]
     spacing = 2 * band_px / (2 * half)
     if spacing > 1.5:
-        part = cv2.GaussianBlur(part, (0, 0), spacing / 2.5)
+        part = np.asarray(cv2.GaussianBlur(part, (0, 0), spacing / 2.5), dtype=np.uint8)
     profile = np.asarray(
         cv2.remap(
             part,
@@ -126,9 +131,14 @@ def refine_edge(
     moved = np.where(good, shift, np.nan)
     settled, scatter = _settled(moved)
     outline = rough + settled[:, None] * normal
+    # A soft edge leaves open which of its shades is the edge: a quarter either way is taken as
+    # the bounds of an even spread.
+    early, late = _crossings(level - 0.25, offsets), _crossings(level + 0.25, offsets)
+    gap = np.abs(late - early)[good]
+    softness = float(np.nanmedian(gap)) if np.isfinite(gap).any() else 2 * band_px
     return Edge(
         points=outline,
-        sigma_px=max(0.15, scatter),
+        sigma_px=float(np.hypot(scatter, softness / np.sqrt(12))),
         sharp_share=float(np.mean(good)),
     )
 
@@ -148,7 +158,7 @@ def _settled(shift: NDArray[np.float64]) -> tuple[NDArray[np.float64], float]:
     count = len(shift)
     known = np.flatnonzero(np.isfinite(shift))
     if len(known) < 0.1 * count:
-        return np.zeros(count), float(np.nan_to_num(np.nanstd(shift), nan=1.0)) if len(known) else 1.0
+        return np.zeros(count), 1.0
     at = np.arange(count)
     whole = np.interp(at, known, shift[known], period=count)
     stack = np.stack([np.roll(whole, k) for k in range(-2, 3)])
