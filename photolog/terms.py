@@ -16,6 +16,7 @@ __all__ = [
     "CameFrom",
     "ClumpStage",
     "EventKind",
+    "GrownFrom",
     "LossCause",
     "MatchState",
     "MeasureOf",
@@ -85,6 +86,18 @@ class CameFrom(StrEnum):
     CUTTING = "cutting of"
     SEED = "seed of a cross"
     POT_TUBER = "pot tuber"
+    STAYED = "stayed in the ground"
+
+
+class GrownFrom(StrEnum):
+    """What a plant was grown from in one season."""
+
+    BOUGHT = "a bought plant"
+    CUTTING = "a cutting"
+    SEED = "seed"
+    POT_TUBER = "a pot tuber"
+    DIVISION = "a division"
+    CLUMP = "its own clump"
     STAYED = "stayed in the ground"
 
 

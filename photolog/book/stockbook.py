@@ -133,8 +133,9 @@ class StockBook:
         """
         outer: Session | None = getattr(self._in_this_thread, "session", None)
         if outer is not None:
-            yield outer
-            outer.flush()
+            # A savepoint: an error that the outer block catches drops only the inner part.
+            with outer.begin_nested():
+                yield outer
             return
         with said_plainly(self.file), self._sessions_to_write.begin() as session:
             self._in_this_thread.session = session

@@ -8,7 +8,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column
 
 from photolog.records.base import Base, Key, one_of, one_set, strict
-from photolog.terms import CameFrom
+from photolog.terms import GrownFrom
 
 __all__ = ["HowGrownRow"]
 
@@ -19,7 +19,7 @@ class HowGrownRow(Base):
     __tablename__ = "how_grown"
     __table_args__ = strict(
         one_set("plant_id", "batch_id"),
-        one_of("grown_from", CameFrom),
+        one_of("grown_from", GrownFrom),
         CheckConstraint("stems > 0", name="stems_above_none"),
         CheckConstraint("disbudded IN (0, 1)", name="disbudded_yes_no"),
         Index("uq_how_grown_plant", "plant_id", "season", unique=True),
@@ -33,4 +33,4 @@ class HowGrownRow(Base):
     disbudded: Mapped[bool | None]
     stopped_on: Mapped[date | None]
     stems: Mapped[int | None]
-    grown_from: Mapped[CameFrom | None]
+    grown_from: Mapped[GrownFrom | None]

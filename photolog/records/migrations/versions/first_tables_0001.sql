@@ -348,8 +348,8 @@ CREATE TABLE how_grown (
     CONSTRAINT pk_how_grown PRIMARY KEY (id),
     CONSTRAINT ck_how_grown_one_plant_id_batch_id CHECK ((plant_id IS NOT NULL) + (batch_id IS NOT NULL) = 1),
     CONSTRAINT ck_how_grown_grown_from_known CHECK (grown_from IN (
-        'bought', 'division of', 'cutting of', 'seed of a cross', 'pot tuber',
-        'stayed in the ground'
+        'a bought plant', 'a cutting', 'seed', 'a pot tuber', 'a division',
+        'its own clump', 'stayed in the ground'
     )),
     CONSTRAINT ck_how_grown_stems_above_none CHECK (stems > 0),
     CONSTRAINT ck_how_grown_disbudded_yes_no CHECK (disbudded IN (0, 1)),

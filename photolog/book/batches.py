@@ -1,0 +1,380 @@
+"""Batches: a counted group under one tag; splitting some off, losing some."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from photolog.book import daybook, plants
+from photolog.book.errors import NotEnough, Unknown, WrongEntry
+from photolog.book.happenings import happenings_in
+from photolog.book.nearest import did_you_mean, fold, nearest_names
+from photolog.book.plant_seasons import Season, seasons_of
+from photolog.book.plants import PlantView, came_from_named
+from photolog.book.stock import StockRef, ref_of
+from photolog.book.stockbook import StockBook
+from photolog.book.tags import Holding, holdings_in, parse, put_on, resolve_in
+from photolog.book.varieties import add_row as add_variety
+from photolog.book.varieties import find_row
+from photolog.book.whats_left import counted_changes, left_in, take_from
+from photolog.records import BatchChangeRow, BatchRow, EventRow, EventSubjectRow, PlantRow
+from photolog.terms import BatchKind, CameFrom, EventKind, LossCause
+
+__all__ = [
+    "BatchChange",
+    "BatchView",
+    "add",
+    "every",
+    "get",
+    "lose",
+    "of_tag",
+    "split_batch",
+    "split_plants",
+]
+
+_USUALLY_FROM = {
+    BatchKind.POT_TUBERS: CameFrom.POT_TUBER,
+    BatchKind.CUTTINGS: CameFrom.CUTTING,
+    BatchKind.SEEDLINGS: CameFrom.SEED,
+    BatchKind.SINGLE_TUBERS: CameFrom.DIVISION,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchChange:
+    """So many fewer since a day: split off as ``into``, or by the day book entry ``entry_id``."""
+
+    on: date
+    fewer: int
+    into: StockRef | None
+    entry_id: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchView:
+    """A batch as it leaves the book: ``count`` it began with, ``left`` after all its changes."""
+
+    ref: StockRef
+    variety_id: int
+    variety: str
+    form: str | None
+    kind: BatchKind
+    count: int
+    left: int
+    since: date
+    came_from: CameFrom
+    parent: StockRef | None
+    note: str
+    tags: tuple[Holding, ...]
+    seasons: tuple[Season, ...]
+    changes: tuple[BatchChange, ...]
+
+    def left_on(self, day: date) -> int:
+        """How many were left at the end of a day; 0 before the batch began."""
+        if day < self.since:
+            return 0
+        return self.count - sum(change.fewer for change in self.changes if change.on <= day)
+
+
+def add(
+    book: StockBook,
+    *,
+    variety: str,
+    count: int,
+    kind: BatchKind | str,
+    since: date,
+    tag: str | int | None = None,
+    came_from: CameFrom | str | None = None,
+    parent: StockRef | None = None,
+    parent_tag: str | int | None = None,
+    note: str = "",
+) -> BatchView:
+    """Add a batch: a counted group of one variety (or of one cross), under one tag.
+
+    ``came_from`` unless said follows the kind: pot tubers from pot tubers, cuttings from cuttings,
+    seedlings from seed, single tubers from a division.
+    """
+    with book.writing() as session:
+        if parent_tag is not None:
+            if parent is not None:
+                msg = "Say the parent once, by its tag or by itself."
+                raise WrongEntry(msg)
+            parent = resolve_in(session, parent_tag, on=since).stock
+        known = _kind_named(kind)
+        row = _add_row(
+            session,
+            variety_id=find_row(session, variety).id,
+            count=count,
+            kind=known,
+            since=since,
+            came_from=_USUALLY_FROM[known] if came_from is None else came_from_named(came_from),
+            parent=parent,
+            tag=tag,
+            note=note,
+        )
+        return _views(session, [row.id])[0]
+
+
+def get(book: StockBook, stock: StockRef) -> BatchView:
+    """One batch; ``Unknown`` where there is none."""
+    with book.reading() as session:
+        found = _views(session, [stock.id]) if stock.kind == "batch" else ()
+        if not found:
+            msg = f"There is no batch {stock.id} in the stock book."
+            raise Unknown(msg)
+        return found[0]
+
+
+def of_tag(book: StockBook, tag: str | int, *, on: date) -> BatchView:
+    """The batch that held a tag on a day; ``Unknown`` where nothing or a single plant did."""
+    with book.reading() as session:
+        return _views(session, [_batch_of(session, tag, on=on).id])[0]
+
+
+def every(book: StockBook) -> tuple[BatchView, ...]:
+    """All batches, by variety and the day since which they are there."""
+    with book.reading() as session:
+        return _views(session, None)
+
+
+def split_plants(
+    book: StockBook,
+    tag: str | int,
+    *,
+    on: date,
+    tags: Sequence[str | int] = (),
+    count: int | None = None,
+    seedling_numbers: Sequence[str] = (),
+    note: str = "",
+) -> tuple[PlantView, ...]:
+    """Split single plants off the batch that holds a tag on that day.
+
+    One plant for each of ``tags``; ``count`` may ask for more, the rest without a tag yet.
+    ``seedling_numbers`` gives each seedling its own raiser's number (a variety of its own), one to
+    each plant. Raises ``NotEnough`` where the batch has not so many left; nothing is split then.
+    """
+    with book.writing() as session:
+        batch = _batch_of(session, tag, on=on)
+        wanted = count if count is not None else max(len(tags), len(seedling_numbers))
+        if wanted < 1 or len(tags) > wanted:
+            msg = f"Say how many plants to split off: {len(tags)} tags and a count of {wanted}."
+            raise WrongEntry(msg)
+        _refuse_strange_numbers(batch, seedling_numbers, wanted=wanted)
+        left = left_in(session, batch)
+        if wanted > left:
+            msg = (
+                f"Of the batch of {batch.count} {batch.kind} of {batch.variety.name} only {left} "
+                f"{'is' if left == 1 else 'are'} left, so {wanted} can't be split off."
+            )
+            raise NotEnough(msg)
+        made: list[PlantRow] = []
+        for index in range(wanted):
+            variety_id = batch.variety_id
+            if seedling_numbers:
+                number = seedling_numbers[index]
+                variety_id = add_variety(session, None, seedling_number=number).id
+            plant = plants.add_row(
+                session,
+                variety_id=variety_id,
+                since=on,
+                came_from=batch.came_from,
+                parent=StockRef("batch", batch.id),
+                tag=tags[index] if index < len(tags) else None,
+            )
+            take_from(session, batch.id, on=on, fewer=1, plant_id=plant.id)
+            made.append(plant)
+        _enter_split(
+            session, batch, on=on, note=note, into=[StockRef("plant", one.id) for one in made]
+        )
+        found = {one.ref.id: one for one in plants.views(session, [one.id for one in made])}
+        return tuple(found[one.id] for one in made)
+
+
+def split_batch(
+    book: StockBook,
+    tag: str | int,
+    *,
+    on: date,
+    count: int,
+    new_tag: str | int | None = None,
+    note: str = "",
+) -> BatchView:
+    """Split a smaller batch, with its own tag now or later, off the batch that holds a tag."""
+    with book.writing() as session:
+        batch = _batch_of(session, tag, on=on)
+        smaller = _add_row(
+            session,
+            variety_id=batch.variety_id,
+            count=count,
+            kind=batch.kind,
+            since=on,
+            came_from=batch.came_from,
+            parent=StockRef("batch", batch.id),
+            tag=new_tag,
+            note=note,
+        )
+        take_from(session, batch.id, on=on, fewer=count, into_batch_id=smaller.id)
+        _enter_split(session, batch, on=on, note=note, into=[StockRef("batch", smaller.id)])
+        return _views(session, [smaller.id])[0]
+
+
+def lose(
+    book: StockBook,
+    tag: str | int,
+    *,
+    on: date,
+    count: int | None = None,
+    cause: LossCause | str = LossCause.OTHER,
+    note: str = "",
+) -> BatchView:
+    """Lose some of the batch that holds a tag (all that are left without a count)."""
+    with book.writing() as session:
+        batch = _batch_of(session, tag, on=on)
+        daybook.enter(
+            book,
+            EventKind.LOST,
+            on=on,
+            stock=[StockRef("batch", batch.id)],
+            count=count,
+            cause=cause,
+            note=note,
+        )
+        return _views(session, [batch.id])[0]
+
+
+def _batch_of(session: Session, tag: str | int, *, on: date) -> BatchRow:
+    held = resolve_in(session, tag, on=on)
+    if held.stock.kind != "batch":
+        msg = f"Tag {held.printed} was on a single plant of {held.variety} on {on}, not on a batch."
+        raise Unknown(msg)
+    return session.get_one(BatchRow, held.stock.id)
+
+
+def _kind_named(word: BatchKind | str) -> BatchKind:
+    wanted = fold(word)
+    for kind in BatchKind:
+        if fold(kind.value) == wanted:
+            return kind
+    words = [kind.value for kind in BatchKind]
+    msg = (
+        f"A batch can't be of {word!r}.{did_you_mean(nearest_names(word, words))} "
+        f"It is one of: {', '.join(words)}."
+    )
+    raise Unknown(msg)
+
+
+def _refuse_strange_numbers(batch: BatchRow, numbers: Sequence[str], *, wanted: int) -> None:
+    if numbers and batch.kind is not BatchKind.SEEDLINGS:
+        msg = f"Only seedlings get a raiser's number each; this is a batch of {batch.kind}."
+        raise WrongEntry(msg)
+    if numbers and len(numbers) != wanted:
+        msg = f"{wanted} plants need as many raiser's numbers, got {len(numbers)}."
+        raise WrongEntry(msg)
+
+
+def _add_row(
+    session: Session,
+    *,
+    variety_id: int,
+    count: int,
+    kind: BatchKind,
+    since: date,
+    came_from: CameFrom,
+    parent: StockRef | None,
+    tag: str | int | None,
+    note: str,
+) -> BatchRow:
+    if count < 1:
+        msg = f"A batch has at least 1 in it, got {count}."
+        raise WrongEntry(msg)
+    plants.refuse_strange_parent(session, parent, since=since)
+    row = BatchRow(
+        variety_id=variety_id,
+        kind=kind,
+        count=count,
+        since=since,
+        came_from=came_from,
+        parent_plant_id=parent.id if parent is not None and parent.kind == "plant" else None,
+        parent_batch_id=parent.id if parent is not None and parent.kind == "batch" else None,
+        note=note,
+    )
+    session.add(row)
+    session.flush()
+    if tag is not None:
+        put_on(session, parse(tag), to=StockRef("batch", row.id), on=since)
+    return row
+
+
+def _enter_split(
+    session: Session, batch: BatchRow, *, on: date, note: str, into: Sequence[StockRef]
+) -> None:
+    about = [StockRef("batch", batch.id), *into]
+    session.add(
+        EventRow(
+            kind=EventKind.SPLIT_OFF,
+            on_date=on,
+            note=note,
+            entered_at=datetime.now(UTC),
+            subjects=[
+                EventSubjectRow(
+                    plant_id=one.id if one.kind == "plant" else None,
+                    batch_id=one.id if one.kind == "batch" else None,
+                )
+                for one in about
+            ],
+        )
+    )
+    session.flush()
+
+
+def _views(session: Session, ids: list[int] | None) -> tuple[BatchView, ...]:
+    """The frozen views of some batches, or of all (None), at a fixed number of queries."""
+    query = select(BatchRow).options(joinedload(BatchRow.variety))
+    if ids is not None:
+        query = query.where(BatchRow.id.in_(ids))
+    rows = sorted(session.scalars(query), key=lambda row: (row.variety.name_key, row.since, row.id))
+    wanted = None if ids is None else [StockRef("batch", one) for one in ids]
+    happened = happenings_in(session, wanted)
+    held: dict[StockRef, list[Holding]] = {}
+    for one in holdings_in(session):
+        held.setdefault(one.stock, []).append(one)
+    changed: dict[int, list[BatchChangeRow]] = {}
+    for change in counted_changes(session, ids):
+        changed.setdefault(change.batch_id, []).append(change)
+
+    def view(row: BatchRow) -> BatchView:
+        ref = StockRef("batch", row.id)
+        changes = tuple(_change_view(change) for change in changed.get(row.id, []))
+        has_parent = row.parent_plant_id is not None or row.parent_batch_id is not None
+        return BatchView(
+            ref=ref,
+            variety_id=row.variety_id,
+            variety=row.variety.name,
+            form=row.variety.form,
+            kind=row.kind,
+            count=row.count,
+            left=row.count - sum(change.fewer for change in changes),
+            since=row.since,
+            came_from=row.came_from,
+            parent=ref_of(row.parent_plant_id, row.parent_batch_id) if has_parent else None,
+            note=row.note,
+            tags=tuple(sorted(held.get(ref, []), key=lambda one: (one.since, one.number))),
+            seasons=seasons_of(happened[ref]),
+            changes=changes,
+        )
+
+    return tuple(view(row) for row in rows)
+
+
+def _change_view(change: BatchChangeRow) -> BatchChange:
+    split = change.event_id is None
+    return BatchChange(
+        on=change.on_date,
+        fewer=change.fewer,
+        into=ref_of(change.plant_id, change.into_batch_id) if split else None,
+        entry_id=change.event_id,
+    )

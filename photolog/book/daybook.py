@@ -1,0 +1,321 @@
+"""The day book: entering what happened, reading it back, striking out what was wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session, selectinload
+
+from photolog.book.errors import AlreadyThere, Unknown, WrongEntry
+from photolog.book.nearest import did_you_mean, fold, nearest_names
+from photolog.book.plant_seasons import ENDS
+from photolog.book.stock import StockRef, columns_of, ref_of
+from photolog.book.stockbook import StockBook
+from photolog.book.tags import parse, resolve_in
+from photolog.book.varieties import find_row
+from photolog.book.whats_left import take_from
+from photolog.records import EventRow, EventSubjectRow, TagHoldingRow, TagRow, VarietyRow
+from photolog.terms import EventKind, LossCause
+
+__all__ = ["Entry", "enter", "entries", "kind_named", "strike_out"]
+
+_NOT_STRUCK_OUT = {
+    EventKind.SPLIT_OFF: "what was split off is in the stock book; discard it instead",
+    EventKind.RENAMED: "rename the variety again instead",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One day book entry.
+
+    ``stock`` are the plants and batches that it is about, ``tags`` the numbers of the tags that
+    they held that day, ``varieties`` the names of varieties that it is about as such. ``count`` is
+    how many of a batch, None: all of it.
+    """
+
+    id: int
+    kind: EventKind
+    on: date
+    at: time | None
+    stock: tuple[StockRef, ...]
+    tags: tuple[int, ...]
+    varieties: tuple[str, ...]
+    garden_wide: bool
+    place: str | None
+    count: int | None
+    cause: LossCause | None
+    weight_g: float | None
+    other_variety: str | None
+    note: str
+    entered_at: datetime
+    struck_out_at: datetime | None
+
+
+def kind_named(word: str) -> EventKind:
+    """The kind that a word names; ``Unknown`` offers what was probably meant, and all of them."""
+    wanted = fold(word.replace("_", " "))
+    for kind in EventKind:
+        if fold(kind.value) == wanted:
+            return kind
+    words = [kind.value for kind in EventKind]
+    msg = (
+        f"The day book has no entry {word!r}.{did_you_mean(nearest_names(word, words))} "
+        f"It knows: {', '.join(words)}."
+    )
+    raise Unknown(msg)
+
+
+def enter(
+    book: StockBook,
+    kind: EventKind | str,
+    *,
+    on: date,
+    tags: Sequence[str | int] = (),
+    stock: Sequence[StockRef] = (),
+    variety: str | None = None,
+    garden_wide: bool = False,
+    place: str | None = None,
+    at: time | None = None,
+    count: int | None = None,
+    cause: LossCause | str | None = None,
+    weight_g: float | None = None,
+    other_variety: str | None = None,
+    note: str = "",
+) -> Entry:
+    """Enter what happened on a day: to plants and batches, to a variety, a place or everything.
+
+    Parameters
+    ----------
+    kind : EventKind or its word
+    tags, stock : sequence
+        What it happened to; a tag stands for what held it on that day. One entry may be about many.
+    variety : str, optional
+        The variety as such (shown, renamed …).
+    garden_wide : bool
+        It happened to everything, like a first frost.
+    place : str, optional
+        The bed or the box, by its name.
+    count : int, optional
+        How many of one batch; without it all of it. Lost, rogued, discarded and given away make
+        the batch so many fewer.
+    cause : LossCause or its word, optional
+        Why it was lost or rogued.
+    other_variety : str, optional
+        For "found to be the same as".
+
+    Raises
+    ------
+    Unknown, WrongEntry, NotEnough
+        Nothing is entered then.
+    """
+    known = kind_named(kind)
+    why = None if cause is None else _cause_named(cause)
+    with book.writing() as session:
+        about = list(dict.fromkeys([*stock, *(resolve_in(session, t, on=on).stock for t in tags)]))
+        _refuse_senseless(
+            known,
+            about=about,
+            garden_wide=garden_wide,
+            has_other=place is not None or variety is not None,
+            count=count,
+            cause=why,
+            weight_g=weight_g,
+        )
+        row = EventRow(
+            kind=known,
+            on_date=on,
+            at_time=at,
+            garden_wide=garden_wide,
+            place=place,
+            count=count,
+            cause=why,
+            weight_g=weight_g,
+            note=note,
+            entered_at=datetime.now(UTC),
+            subjects=[EventSubjectRow(**columns_of(one)) for one in about],
+        )
+        if variety is not None:
+            row.subjects.append(EventSubjectRow(variety_id=find_row(session, variety).id))
+        if other_variety is not None:
+            row.other_variety_id = find_row(session, other_variety).id
+        session.add(row)
+        session.flush()
+        if known in ENDS:
+            for one in about:
+                if one.kind == "batch":
+                    take_from(session, one.id, on=on, fewer=count, event=row)
+        return _views(session, [row])[0]
+
+
+def entries(
+    book: StockBook,
+    *,
+    tag: str | int | None = None,
+    stock: Collection[StockRef] | None = None,
+    first: date | None = None,
+    last: date | None = None,
+    kinds: Collection[EventKind] | None = None,
+    garden_wide: bool = True,
+    struck_out: bool = False,
+) -> tuple[Entry, ...]:
+    """Entries by day and time.
+
+    ``tag`` (what holds it today or held it last) or ``stock`` leaves only theirs, with the garden-
+    wide ones unless these are left out. ``struck_out`` shows the struck-out ones too.
+    """
+    with book.reading() as session:
+        query = select(EventRow).options(selectinload(EventRow.subjects))
+        wanted = None if stock is None else list(stock)
+        if tag is not None:
+            wanted = [*(wanted or []), _last_holder(session, tag)]
+        if wanted is not None:
+            theirs = EventRow.subjects.any(
+                or_(
+                    EventSubjectRow.plant_id.in_([s.id for s in wanted if s.kind == "plant"]),
+                    EventSubjectRow.batch_id.in_([s.id for s in wanted if s.kind == "batch"]),
+                )
+            )
+            query = query.where(or_(theirs, EventRow.garden_wide) if garden_wide else theirs)
+        elif not garden_wide:
+            query = query.where(EventRow.garden_wide.is_(False))
+        if first is not None:
+            query = query.where(EventRow.on_date >= first)
+        if last is not None:
+            query = query.where(EventRow.on_date <= last)
+        if kinds is not None:
+            query = query.where(EventRow.kind.in_(kinds))
+        if not struck_out:
+            query = query.where(EventRow.struck_out_at.is_(None))
+        rows = session.scalars(query).all()
+        ordered = sorted(rows, key=lambda row: (row.on_date, row.at_time or time.max, row.id))
+        return _views(session, ordered)
+
+
+def strike_out(book: StockBook, entry_id: int) -> Entry:
+    """Strike out a wrong entry: it stays readable but no longer counts, nor does its loss.
+
+    Raises ``Unknown``, ``AlreadyThere`` (struck out before) or ``WrongEntry``.
+    """
+    with book.writing() as session:
+        row = session.get(EventRow, entry_id)
+        if row is None:
+            msg = f"There is no entry {entry_id} in the day book."
+            raise Unknown(msg)
+        if row.struck_out_at is not None:
+            msg = f"Entry {entry_id} ({row.kind}, {row.on_date}) is struck out already."
+            raise AlreadyThere(msg)
+        if row.kind in _NOT_STRUCK_OUT:
+            msg = f"'{row.kind}' can't be struck out: {_NOT_STRUCK_OUT[row.kind]}."
+            raise WrongEntry(msg)
+        row.struck_out_at = datetime.now(UTC)
+        session.flush()
+        return _views(session, [row])[0]
+
+
+def _cause_named(word: LossCause | str) -> LossCause:
+    wanted = fold(word)
+    for cause in LossCause:
+        if fold(cause.value) == wanted:
+            return cause
+    words = [cause.value for cause in LossCause]
+    msg = (
+        f"{word!r} is no cause that the day book knows."
+        f"{did_you_mean(nearest_names(word, words))} It knows: {', '.join(words)}."
+    )
+    raise Unknown(msg)
+
+
+def _refuse_senseless(
+    kind: EventKind,
+    *,
+    about: list[StockRef],
+    garden_wide: bool,
+    has_other: bool,
+    count: int | None,
+    cause: LossCause | None,
+    weight_g: float | None,
+) -> None:
+    msg = ""
+    if garden_wide and (about or has_other):
+        msg = f"'{kind}' is either of the whole garden, or of some tags, a bed, a box or a variety."
+    elif not (about or has_other or garden_wide):
+        msg = f"'{kind}' needs to say what it happened to: tags, a bed or box, or the whole garden."
+    elif kind in ENDS and not about:
+        msg = f"'{kind}' needs the tags of what it happened to."
+    elif count is not None and (len(about) != 1 or about[0].kind != "batch"):
+        msg = "A count belongs to an entry about one batch only."
+    elif count is not None and count < 1:
+        msg = f"A count starts at 1, got {count}."
+    elif cause is not None and kind not in (EventKind.LOST, EventKind.ROGUED):
+        msg = f"'{kind}' has no cause; only lost and rogued have one."
+    elif kind is EventKind.WEIGHED and weight_g is None:
+        msg = "'weighed' needs the weight in grams."
+    elif weight_g is not None and not 0 < weight_g < 1e6:
+        msg = f"A weight in grams is above 0, got {weight_g:g}."
+    if msg:
+        raise WrongEntry(msg)
+
+
+def _last_holder(session: Session, tag: str | int) -> StockRef:
+    """What holds the tag, or held it last."""
+    row = session.scalars(
+        select(TagHoldingRow)
+        .join(TagHoldingRow.tag)
+        .where(TagRow.number == parse(tag))
+        .order_by(TagHoldingRow.from_date.desc(), TagHoldingRow.id.desc())
+    ).first()
+    if row is None:
+        return resolve_in(session, tag, on=date.max).stock
+    return ref_of(row.plant_id, row.batch_id)
+
+
+def _views(session: Session, rows: Sequence[EventRow]) -> tuple[Entry, ...]:
+    """The frozen views of rows whose subjects are loaded, at two queries however many they are."""
+    names = {row.id: row.name for row in session.execute(select(VarietyRow.id, VarietyRow.name))}
+    held: dict[StockRef, list[tuple[int, date, date | None]]] = {}
+    for number, plant_id, batch_id, since, until in session.execute(
+        select(
+            TagRow.number,
+            TagHoldingRow.plant_id,
+            TagHoldingRow.batch_id,
+            TagHoldingRow.from_date,
+            TagHoldingRow.until_date,
+        ).join(TagHoldingRow.tag)
+    ):
+        held.setdefault(ref_of(plant_id, batch_id), []).append((number, since, until))
+
+    def view(row: EventRow) -> Entry:
+        stock = tuple(
+            ref_of(one.plant_id, one.batch_id) for one in row.subjects if one.variety_id is None
+        )
+        return Entry(
+            id=row.id,
+            kind=row.kind,
+            on=row.on_date,
+            at=row.at_time,
+            stock=stock,
+            tags=tuple(
+                number
+                for one in stock
+                for number, since, until in held.get(one, [])
+                if since <= row.on_date and (until is None or row.on_date < until)
+            ),
+            varieties=tuple(
+                names[one.variety_id] for one in row.subjects if one.variety_id is not None
+            ),
+            garden_wide=row.garden_wide,
+            place=row.place,
+            count=row.count,
+            cause=row.cause,
+            weight_g=row.weight_g,
+            other_variety=None if row.other_variety_id is None else names[row.other_variety_id],
+            note=row.note,
+            entered_at=row.entered_at,
+            struck_out_at=row.struck_out_at,
+        )
+
+    return tuple(view(row) for row in rows)

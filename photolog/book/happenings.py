@@ -1,0 +1,117 @@
+"""What happened to each plant and batch, gathered for telling their seasons."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from datetime import date
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from photolog.book.plant_seasons import ENDS, Happening, in_order
+from photolog.book.stock import StockRef, ref_of
+from photolog.book.stockbook import StockBook
+from photolog.records import BatchChangeRow, BatchRow, EventRow, EventSubjectRow, PlantRow
+from photolog.terms import CameFrom, EventKind
+
+__all__ = ["happenings", "happenings_in"]
+
+
+def happenings(
+    book: StockBook, stock: Collection[StockRef] | None = None
+) -> dict[StockRef, tuple[Happening, ...]]:
+    """What happened to each plant and batch (all of them, or those asked for), in order.
+
+    Beside its own entries that is: what was entered for the whole garden while it was there; for
+    what was split off a batch, what had happened to the batch until then; and for what stayed in
+    the ground, its first day as such. Struck-out entries are left out. A fixed number of queries.
+    """
+    with book.reading() as session:
+        return happenings_in(session, stock)
+
+
+def happenings_in(
+    session: Session, stock: Collection[StockRef] | None = None
+) -> dict[StockRef, tuple[Happening, ...]]:
+    """Do what ``happenings`` does, within a transaction."""
+    since, stayed = _beginnings(session)
+    own, garden_wide = _entries(session)
+    parts = _split_off(session)
+
+    gathered: dict[StockRef, tuple[Happening, ...]] = {}
+
+    def gather(ref: StockRef) -> tuple[Happening, ...]:
+        if ref not in gathered:
+            theirs = [*own.get(ref, []), *(one for one in garden_wide if one.on >= since[ref])]
+            if ref in parts:
+                batch = parts[ref]
+                before = [one for one in gather(batch) if one.on < since[ref]]
+                same_day = [one for one in own.get(batch, []) if one.on == since[ref]]
+                # What ended the rest of the batch did not end what was split off.
+                theirs += [
+                    one for one in before + same_day if not one.part and one.kind not in ENDS
+                ]
+            if ref in stayed:
+                theirs.append(Happening(kind=EventKind.STAYED, on=since[ref]))
+            gathered[ref] = tuple(in_order(theirs))
+        return gathered[ref]
+
+    return {ref: gather(ref) for ref in (since if stock is None else stock) if ref in since}
+
+
+def _beginnings(session: Session) -> tuple[dict[StockRef, date], set[StockRef]]:
+    since: dict[StockRef, date] = {}
+    stayed: set[StockRef] = set()
+    for kind, rows in (
+        ("plant", session.execute(select(PlantRow.id, PlantRow.since, PlantRow.came_from))),
+        ("batch", session.execute(select(BatchRow.id, BatchRow.since, BatchRow.came_from))),
+    ):
+        for id_, day, came_from in rows:
+            ref = ref_of(id_, None) if kind == "plant" else ref_of(None, id_)
+            since[ref] = day
+            if came_from is CameFrom.STAYED:
+                stayed.add(ref)
+    return since, stayed
+
+
+def _entries(session: Session) -> tuple[dict[StockRef, list[Happening]], list[Happening]]:
+    own: dict[StockRef, list[Happening]] = {}
+    garden_wide: list[Happening] = []
+    rows = session.execute(
+        select(
+            EventRow.kind,
+            EventRow.on_date,
+            EventRow.at_time,
+            EventRow.count,
+            EventRow.garden_wide,
+            EventSubjectRow.plant_id,
+            EventSubjectRow.batch_id,
+        )
+        .outerjoin(EventSubjectRow, EventSubjectRow.event_id == EventRow.id)
+        .where(
+            EventRow.struck_out_at.is_(None),
+            or_(
+                EventRow.garden_wide,
+                EventSubjectRow.plant_id.is_not(None),
+                EventSubjectRow.batch_id.is_not(None),
+            ),
+        )
+        .order_by(EventRow.id, EventSubjectRow.id)
+    )
+    for kind, on, at, count, wide, plant_id, batch_id in rows:
+        one = Happening(kind=kind, on=on, at=at, part=count is not None)
+        if wide:
+            garden_wide.append(one)
+        else:
+            own.setdefault(ref_of(plant_id, batch_id), []).append(one)
+    return own, garden_wide
+
+
+def _split_off(session: Session) -> dict[StockRef, StockRef]:
+    """The batch that each plant or smaller batch was split off, where it was."""
+    rows = session.execute(
+        select(
+            BatchChangeRow.batch_id, BatchChangeRow.plant_id, BatchChangeRow.into_batch_id
+        ).where(BatchChangeRow.event_id.is_(None))
+    )
+    return {ref_of(plant_id, into): StockRef("batch", batch) for batch, plant_id, into in rows}
