@@ -87,7 +87,7 @@ def opened(path: Path, *, max_megapixels: float = MAX_MEGAPIXELS) -> Iterator[Im
             raise PhotoError(msg, "Close other programs.") from None
         except Exception as error:
             # Damaged files make the decoders raise nearly anything.
-            msg = f"The photo is damaged or cut short ({_short(error)})."
+            msg = "The photo is damaged or cut short."
             raise PhotoError(msg, _COPY_AGAIN) from error
 
 
@@ -189,8 +189,3 @@ def _to_srgb(profile: bytes, mode: str) -> ImageCms.ImageCmsTransform | None:
     except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
         # A damaged profile is as good as none: most cameras mean sRGB.
         return None
-
-
-def _short(error: Exception) -> str:
-    text = " ".join(str(error).split()) or type(error).__name__
-    return text if len(text) <= 80 else text[:77] + "…"

@@ -1,0 +1,423 @@
+"""Taking photos in: originals kept whole under their hash, on disk before the book says so."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import os
+import stat
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import closing
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from photolog.book.errors import BookFull, BookReadOnly
+from photolog.book.originals import original_path, thumbnail_path
+from photolog.book.reading import PhotoRead, ReadJob, Unreadable, made_by, read_photo
+from photolog.book.stockbook import StockBook
+from photolog.book.workers import Lost, OnProgress, Pace, run_in_workers
+from photolog.photos.exif import Taken
+from photolog.photos.hashes import file_sha256
+from photolog.photos.kinds import Kind, PhotoError, looks_like_photo, sniff
+from photolog.records import CameraRow, PhotoRow
+
+__all__ = ["IntakeReport", "Known", "Refused", "TakenIn", "take_in"]
+
+_INCOMING = ".incoming"
+_FULL = (errno.ENOSPC, errno.EDQUOT)
+_BLOCK = 1 << 20
+_LONG_AGO_S = 3600.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenIn:
+    """A photo that is now in the stock book; ``undated`` says why it has no date."""
+
+    photo_id: int
+    path: Path
+    undated: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """A file whose photo was in the stock book already.
+
+    ``only_metadata``: the same picture in another file, as after changing its date or title.
+    """
+
+    photo_id: int
+    path: Path
+    only_metadata: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """A file that could not be taken in: why, and what to do."""
+
+    path: Path
+    reason: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IntakeReport:
+    """What became of every file. ``passed_over`` counts the other files in the folders."""
+
+    taken: tuple[TakenIn, ...]
+    known: tuple[Known, ...]
+    refused: tuple[Refused, ...]
+    passed_over: int
+    seconds: float
+
+
+@dataclass(slots=True)
+class _Tally:
+    taken: list[TakenIn] = field(default_factory=list)
+    known: list[Known] = field(default_factory=list)
+    refused: list[Refused] = field(default_factory=list)
+    passed_over: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Incoming(ReadJob):
+    """A copy on its way in: ``path`` is the copy, ``source`` the grower's file."""
+
+    source: Path
+    sha256: str
+    n_bytes: int
+    modified_at: datetime
+    kind: Kind
+
+
+def take_in(
+    book: StockBook,
+    paths: Iterable[Path | str],
+    *,
+    workers: int = 2,
+    progress: OnProgress | None = None,
+    now: datetime | None = None,
+) -> IntakeReport:
+    """Take photos and folders of photos into the stock book.
+
+    Each original is copied, the copy synced to disk and named by its SHA-256, and only then is its
+    row committed, so that whatever the book lists is there; the grower's own files are only read.
+    Killed at any instant the book is sound, and running it again goes on where it stopped. Bad
+    files are set aside with their reason and the rest goes on.
+
+    Parameters
+    ----------
+    paths : files and folders
+        Folders are gone through with all that is in them, except hidden files.
+    workers : int
+        Processes that decode and search for marks; 0: in this one.
+    progress : callable
+        Told after each file.
+    now : aware datetime
+        What is later than this is a date in the future; the computer's clock when None.
+
+    Raises ``BookError`` (full disk, no right to write, locked book), what was taken in before
+    stays taken in.
+    """
+    tally = _Tally()
+    files = _files(book, paths, tally)
+    pace = Pace(len(files), progress)
+    try:
+        _clear_incoming(book)
+        incoming = _incoming(book, files, tally, pace, now)
+        with closing(run_in_workers(read_photo, incoming, workers=workers)) as outcomes:
+            for job, outcome in outcomes:
+                _finish(book, job, outcome, tally)
+                pace.one_done(job.source.name)
+    except OSError as error:
+        if error.errno in _FULL:
+            raise BookFull(book.folder) from error
+        if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+            raise BookReadOnly(book.photos) from error
+        raise
+    finally:
+        _clear_incoming(book)
+    return IntakeReport(
+        taken=tuple(tally.taken),
+        known=tuple(tally.known),
+        refused=tuple(tally.refused),
+        passed_over=tally.passed_over,
+        seconds=pace.seconds,
+    )
+
+
+def _files(book: StockBook, paths: Iterable[Path | str], tally: _Tally) -> list[Path]:
+    """Every file to look at, each once, in order."""
+    found: dict[Path, None] = {}
+    for given in paths:
+        path = Path(given)
+        if path.is_dir():
+            found.update(dict.fromkeys(_in_folder(book, path, tally)))
+        elif path.exists():
+            found[path] = None
+        else:
+            tally.refused.append(
+                Refused(
+                    path=path,
+                    reason="There is no such file or folder.",
+                    remedy="Check the name.",
+                )
+            )
+    return list(found)
+
+
+def _in_folder(book: StockBook, folder: Path, tally: _Tally) -> Iterator[Path]:
+    """The photos in a folder and the folders in it; what is hidden or no photo is passed over."""
+
+    def unreadable(error: OSError) -> None:
+        tally.refused.append(
+            Refused(
+                path=Path(error.filename or folder),
+                reason=f"The folder can't be read ({error.strerror}).",
+                remedy="Change its permissions, or copy the photos somewhere else.",
+            )
+        )
+
+    own = book.folder.resolve()
+    seen: set[tuple[int, int]] = set()
+    for parent, folders, names in os.walk(folder, followlinks=True, onerror=unreadable):
+        here = Path(parent)
+        status = here.stat()
+        # A link to a folder further up would go round for ever.
+        if (status.st_dev, status.st_ino) in seen or here.resolve() == own:
+            folders.clear()
+            continue
+        seen.add((status.st_dev, status.st_ino))
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        for name in sorted(names):
+            path = here / name
+            if name.startswith("."):
+                continue
+            if looks_like_photo(path) or _is_photo(path):
+                yield path
+            else:
+                tally.passed_over += 1
+
+
+def _is_photo(path: Path) -> bool:
+    try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            return False
+        sniff(path)
+    except (PhotoError, OSError):
+        return False
+    return True
+
+
+def _incoming(
+    book: StockBook, files: Iterable[Path], tally: _Tally, pace: Pace, now: datetime | None
+) -> Iterator[_Incoming]:
+    """A synced copy of each file that is not known yet; the others are dealt with here."""
+    for number, source in enumerate(files):
+        outcome = _copied_in(book, source, number, now)
+        if isinstance(outcome, _Incoming):
+            yield outcome
+            continue
+        if isinstance(outcome, Known):
+            tally.known.append(outcome)
+        else:
+            tally.refused.append(outcome)
+        pace.one_done(source.name)
+
+
+def _copied_in(
+    book: StockBook, source: Path, number: int, now: datetime | None
+) -> _Incoming | Known | Refused:
+    try:
+        status = source.stat()
+        if not stat.S_ISREG(status.st_mode):
+            return Refused(path=source, reason="This is no file.", remedy="Name a photo.")
+        kind = sniff(source)
+        known = _known(book, file_sha256(source))
+        if known is not None:
+            return Known(photo_id=known, path=source, only_metadata=False)
+    except PhotoError as error:
+        return Refused(path=source, reason=error.reason, remedy=error.remedy)
+    except OSError as error:
+        return Refused(
+            path=source,
+            reason=f"The file can't be read ({error.strerror or error}).",
+            remedy="Check the card or disk that it is on, and copy it again.",
+        )
+    copy = book.photos / _INCOMING / f"{os.getpid()}-{number}"
+    copy.parent.mkdir(exist_ok=True)
+    sha256, n_bytes = _copy(source, copy)
+    return _Incoming(
+        path=copy,
+        thumbnail=thumbnail_path(book, sha256),
+        now=now,
+        source=source,
+        sha256=sha256,
+        n_bytes=n_bytes,
+        modified_at=datetime.fromtimestamp(status.st_mtime, tz=UTC),
+        kind=kind,
+    )
+
+
+def _copy(source: Path, copy: Path) -> tuple[str, int]:
+    """Copy a file and sync the copy; hash and size are of what was copied."""
+    digest = hashlib.sha256()
+    n_bytes = 0
+    with source.open("rb") as reader, copy.open("wb") as writer:
+        while block := reader.read(_BLOCK):
+            digest.update(block)
+            n_bytes += len(block)
+            writer.write(block)
+        writer.flush()
+        os.fsync(writer.fileno())
+    return digest.hexdigest(), n_bytes
+
+
+def _known(book: StockBook, sha256: str) -> int | None:
+    with book.reading() as session:
+        return session.scalar(select(PhotoRow.id).where(PhotoRow.sha256 == sha256))
+
+
+def _finish(
+    book: StockBook,
+    job: _Incoming,
+    outcome: PhotoRead | Unreadable | Lost,
+    tally: _Tally,
+) -> None:
+    """Give a copy its name and its row, or put it away."""
+    if isinstance(outcome, PhotoRead):
+        _keep(book, job, outcome, tally)
+        return
+    job.path.unlink(missing_ok=True)
+    if isinstance(outcome, Lost):
+        remedy = "Open it in another program; if it looks right there, save it again as JPEG."
+        tally.refused.append(Refused(path=job.source, reason=outcome.because, remedy=remedy))
+    elif outcome.full:
+        raise BookFull(book.folder)
+    else:
+        tally.refused.append(Refused(path=job.source, reason=outcome.reason, remedy=outcome.remedy))
+
+
+def _keep(book: StockBook, job: _Incoming, read: PhotoRead, tally: _Tally) -> None:
+    with book.writing() as session:
+        found = session.execute(
+            select(PhotoRow.id, PhotoRow.sha256)
+            .where(
+                (PhotoRow.sha256 == job.sha256) | (PhotoRow.content_sha256 == read.content_sha256)
+            )
+            .order_by(PhotoRow.sha256 != job.sha256, PhotoRow.id)
+            .limit(1)
+        ).first()
+        if found is not None:
+            job.path.unlink(missing_ok=True)
+            same_file = found.sha256 == job.sha256
+            if not same_file:
+                job.thumbnail.unlink(missing_ok=True)
+            tally.known.append(
+                Known(photo_id=found.id, path=job.source, only_metadata=not same_file)
+            )
+            return
+        _name_by_hash(job.path, original_path(book, job.sha256, read.kind))
+        row = _row(session, job, read)
+        session.add(row)
+        session.flush()
+        photo_id = row.id
+    tally.taken.append(TakenIn(photo_id=photo_id, path=job.source, undated=read.taken.problem))
+
+
+def _name_by_hash(copy: Path, original: Path) -> None:
+    """Move a synced copy to its lasting name, and sync the folders that name it."""
+    new_folder = not original.parent.exists()
+    original.parent.mkdir(exist_ok=True)
+    copy.replace(original)
+    original.chmod(0o444)
+    _sync_folder(original.parent)
+    if new_folder:
+        _sync_folder(original.parent.parent)
+
+
+def _sync_folder(folder: Path) -> None:
+    if os.name == "nt":
+        # Windows keeps its folders in order by itself and can't open one to sync it.
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _row(session: Session, job: _Incoming, read: PhotoRead) -> PhotoRow:
+    taken = read.taken
+    return PhotoRow(
+        sha256=job.sha256,
+        content_sha256=read.content_sha256,
+        original_name=job.source.name,
+        file_kind=read.kind,
+        n_bytes=job.n_bytes,
+        width_px=read.width_px,
+        height_px=read.height_px,
+        taken_at=taken.taken_at,
+        taken_offset=taken.offset,
+        taken_subsec=taken.subsec,
+        date_problem=taken.problem,
+        file_modified_at=job.modified_at,
+        camera=_camera(session, taken),
+        focal35_mm=taken.focal35_mm,
+        exif_width_px=taken.exif_size[0] if taken.exif_size else None,
+        exif_height_px=taken.exif_size[1] if taken.exif_size else None,
+        digital_zoom=taken.digital_zoom,
+        taken_in_at=datetime.now(UTC),
+        marks=read.marks,
+        marks_read_by=made_by(),
+        subject=read.subject,
+    )
+
+
+def _camera(session: Session, taken: Taken) -> CameraRow | None:
+    """The camera as the file names it, entered when it is new; None when the file names none."""
+    if not (taken.make or taken.model):
+        return None
+    make, model, serial = taken.make or "", taken.model or "", taken.serial or ""
+    camera = session.scalar(
+        select(CameraRow).where(
+            CameraRow.make == make, CameraRow.model == model, CameraRow.serial == serial
+        )
+    )
+    if camera is None:
+        camera = CameraRow(make=make, model=model, serial=serial)
+        session.add(camera)
+    return camera
+
+
+def _clear_incoming(book: StockBook) -> None:
+    """Put away this process's copies and those of a killed intake; one still running keeps its."""
+    folder = book.photos / _INCOMING
+    if not folder.is_dir():
+        return
+    for copy in folder.iterdir():
+        if _left_behind(copy):
+            copy.unlink(missing_ok=True)
+    if not any(folder.iterdir()):
+        folder.rmdir()
+
+
+def _left_behind(copy: Path) -> bool:
+    """Whether nobody is working on a copy; its name starts with the number of its process."""
+    process = copy.name.partition("-")[0]
+    if not process.isdigit() or int(process) == os.getpid():
+        return True
+    if os.name == "nt":
+        # There, asking a process whether it is there would end it.
+        return time.time() - copy.stat().st_mtime > _LONG_AGO_S
+    try:
+        os.kill(int(process), 0)
+    except ProcessLookupError:
+        return True
+    except PermissionError:
+        return False
+    return False

@@ -1,0 +1,90 @@
+"""One photo read for the stock book: pixels, date, camera, marks and small picture, in one go."""
+
+from __future__ import annotations
+
+import errno
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from measure.card.finding import read_marks
+from photolog import __version__
+from photolog.photos.decode import opened, upright_pixels
+from photolog.photos.exif import Taken, taken_from
+from photolog.photos.hashes import content_sha256, likeness
+from photolog.photos.kinds import Kind, PhotoError, sniff
+from photolog.photos.marks import marks_to_json, subject_of_marks
+from photolog.photos.thumbnails import save_thumbnail
+from photolog.terms import Subject
+
+__all__ = ["PhotoRead", "ReadJob", "Unreadable", "made_by", "read_photo"]
+
+_FULL = (errno.ENOSPC, errno.EDQUOT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadJob:
+    """A file to read, where its small picture goes, and what counts as now for its date."""
+
+    path: Path
+    thumbnail: Path
+    now: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoRead:
+    """What was read; sizes in pixels, upright. ``marks`` is JSON, with the picture's likeness."""
+
+    kind: Kind
+    width_px: int
+    height_px: int
+    content_sha256: str
+    taken: Taken
+    marks: dict[str, Any]
+    subject: Subject
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unreadable:
+    """A file that is no photo or a damaged one; ``full``: the disk had no room instead."""
+
+    reason: str
+    remedy: str
+    full: bool = False
+
+
+def made_by() -> str:
+    """The measuring program and its version, as kept beside everything that it made."""
+    return f"measure {__version__}"
+
+
+def read_photo(job: ReadJob) -> PhotoRead | Unreadable:
+    """Read a photo and write its small picture. Bad files come back as ``Unreadable``."""
+    try:
+        kind = sniff(job.path)
+        with opened(job.path) as image:
+            taken = taken_from(image, job.path, now=job.now)
+            picture = upright_pixels(image)
+        content = content_sha256(job.path)
+    except PhotoError as error:
+        return Unreadable(reason=error.reason, remedy=error.remedy)
+    marks = read_marks(picture)
+    try:
+        save_thumbnail(picture, job.thumbnail)
+    except OSError as error:
+        return Unreadable(
+            reason=f"Its small picture can't be written ({error.strerror}).",
+            remedy="Look at the stock book's folder and its disk.",
+            full=error.errno in _FULL,
+        )
+    height_px, width_px = picture.shape[:2]
+    return PhotoRead(
+        kind=kind,
+        width_px=width_px,
+        height_px=height_px,
+        content_sha256=content,
+        taken=taken,
+        marks=marks_to_json(marks) | {"likeness": f"{likeness(picture):016x}"},
+        subject=subject_of_marks(marks, longest_px=max(width_px, height_px)),
+    )
