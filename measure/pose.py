@@ -45,6 +45,11 @@ class Pose:
         Of ``state``.
     centre_px : (2,) float array
         Where the optical axis meets the picture.
+    barrel : float
+        One standard uncertainty of the lens's radial distortion: the share by which the picture's
+        far corner may be pushed outwards.
+    barrel_state : (7,) float array
+        The state had the lens that much distortion.
     reading : CardReading
     flags : tuple of Flag
     """
@@ -52,6 +57,8 @@ class Pose:
     state: Vector
     covariance: NDArray[np.float64]
     centre_px: Vector
+    barrel: float
+    barrel_state: Vector
     reading: CardReading
     flags: tuple[Flag, ...] = ()
 
@@ -80,6 +87,26 @@ class Pose:
         eye, directions = self.rays(pixels, state=state)
         reach = (height_mm - eye[2]) / directions[:, 2]
         return cast("Points", eye[:2] + reach[:, None] * directions[:, :2])
+
+    def unbarrelled(self, pixels: Points) -> Points:
+        """The pixels as a lens without distortion would have shown them, for one sigma of it."""
+        return _unbarrelled(pixels, self.centre_px, self.barrel)
+
+    def shifts(self) -> list[tuple[str, Vector]]:
+        """Changes of ``state`` by one standard uncertainty of each independent cause, named.
+
+        What goes with the focal length is "lens"; what is left of the corners' scatter when it is
+        held is "card pose", in six parts.
+        """
+        lens = self.covariance[:, 6] / math.sqrt(self.covariance[6, 6])
+        rest = self.covariance - np.outer(lens, lens)
+        values, vectors = np.linalg.eigh(rest)
+        parts = [
+            ("card pose", math.sqrt(value) * vectors[:, i])
+            for i, value in enumerate(values)
+            if value > 1e-12 * float(values.max())
+        ]
+        return [("lens", lens), *parts]
 
     def px_per_mm(self, *, at_mm: tuple[float, float]) -> float:
         """Scale in the picture at a place on the card, the mean of both directions."""
@@ -168,6 +195,7 @@ def find_pose(
     bent_from_px: float = 1.0,
     corner_sigma_px: float = 0.05,
     flatness_mm: float = 0.05,
+    barrel_percent: float = 0.6,
 ) -> Pose:
     """Pose of the one card in the picture; ``MeasureError`` says why there can be none.
 
@@ -195,6 +223,9 @@ def find_pose(
         Least standard error of one board corner in one direction, from blur and noise.
     flatness_mm : float
         What paper that is not quite flat, or stretched by damp, adds to it, on the card.
+    barrel_percent : float
+        Radial distortion that is left in pictures as cameras write them, one standard
+        uncertainty, at the picture's far corner (our judgement).
     """
     card = choose_card(marks)
     design = design_named(card.design)
@@ -218,6 +249,9 @@ def find_pose(
 
     sigma_px = math.hypot(corner_sigma_px, flatness_mm * square_px / design.square_mm)
     state, covariance, residual = _fit(places, card.corners, centre, focal, sigma_px=sigma_px)
+    barrel = barrel_percent / 100.0
+    straight = _unbarrelled(card.corners, centre, barrel)
+    barrel_state, _, _ = _fit(places, straight, centre, focal, sigma_px=sigma_px)
     eye = -(_rotation(state[:3]).T @ state[3:6])
     middle = np.append(places.mean(axis=0), 0.0)
     sight = eye - middle
@@ -243,8 +277,20 @@ def find_pose(
         distance_mm=distance,
     )
     return Pose(
-        state=state, covariance=covariance, centre_px=centre, reading=reading, flags=tuple(flags)
+        state=state,
+        covariance=covariance,
+        centre_px=centre,
+        barrel=barrel,
+        barrel_state=barrel_state,
+        reading=reading,
+        flags=tuple(flags),
     )
+
+
+def _unbarrelled(pixels: Points, centre: Vector, barrel: float) -> Points:
+    off = pixels - centre
+    far = float(np.sum((centre + 0.5) ** 2))
+    return cast("Points", centre + off / (1.0 + barrel * np.sum(off**2, axis=1) / far)[:, None])
 
 
 def _stretch(printing: Printing) -> Vector:

@@ -57,7 +57,7 @@ Form = Literal[
 FORMS: tuple[Form, ...] = Form.__args__  # type: ignore[attr-defined]
 
 Held = Literal["level", "behind", "bench"]
-"""How the card was held: level with the widest petals, at the bloom's back, or both on the bench."""
+"""How the card was held: level with the widest petals, at the bloom's back, both on the bench."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +92,9 @@ class SeenTag:
     """A tag in a picture. ``number`` is None when only one half was read; ``half`` says which.
 
     ``half`` is None when both were read, else the side and its two figures; it narrows the tag to
-    a hundred numbers. ``pegged`` says that it sits at the card's tag area; ``side_px`` is the side of its marks.
+    a hundred numbers. ``corners`` are of both marks together, or of the one that was read,
+    clockwise from the top left as printed; ``side_px`` is the side of one mark. ``pegged`` says
+    that it sits on the card or close beside it, in its plane.
     """
 
     number: int | None

@@ -1,0 +1,212 @@
+"""A bloom's face measured: picture and marks to sizes in millimetres."""
+
+from __future__ import annotations
+
+import math
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.budget import (
+    Cause,
+    Lengths,
+    bloom_lengths,
+    budget_of,
+    changed_by,
+    edge_effects,
+    pose_causes,
+    share_of,
+)
+from measure.lift import Dome, dome_of, fit_dome
+from measure.outline.bloom import outline_bloom
+from measure.placing import find_beside
+from measure.planar import area_of, widest_of
+from measure.pose import Pose, find_pose
+from measure.quality import Flag, MeasureError, Refusal
+from measure.results import (
+    Form,
+    Held,
+    Lift,
+    MarksSeen,
+    Measurement,
+    Optics,
+    Outline,
+    Picture,
+    Points,
+    Printing,
+)
+
+__all__ = ["measure_bloom", "size_bloom"]
+
+
+def measure_bloom(
+    picture: Picture,
+    *,
+    marks: MarksSeen,
+    optics: Optics | None = None,
+    form: Form | None = None,
+    held: Held = "behind",
+    lift_mm: float | None = None,
+    printing: Printing | None = None,
+) -> Measurement:
+    """Measure the bloom beside or before the card.
+
+    Parameters
+    ----------
+    picture : (H, W, 3) uint8 array
+    marks : MarksSeen
+        From ``read_marks`` of the same picture.
+    optics : Optics, optional
+        What the file says of the lens.
+    form : Form, optional
+        The flower's form, which says how deep it is; unknown: wider, and flagged.
+    held : "behind", "level" or "bench"
+    lift_mm : float, optional
+        Height of the bloom's widest part above the card, where it was measured.
+    printing : Printing, optional
+        The ruler's reading of the card.
+
+    Raises
+    ------
+    MeasureError
+        When it can't be measured: the reason and what to do about it.
+    """
+    printing = printing or Printing()
+    size_px = (picture.shape[1], picture.shape[0])
+    pose = find_pose(marks, size_px=size_px, optics=optics or Optics(), printing=printing)
+    outline = find_beside(outline_bloom, picture, pose, marks, printing=printing, typical_mm=110.0)
+    return size_bloom(outline, pose=pose, form=form, held=held, lift_mm=lift_mm, printing=printing)
+
+
+def size_bloom(
+    outline: Outline,
+    *,
+    pose: Pose,
+    form: Form | None = None,
+    held: Held = "behind",
+    lift_mm: float | None = None,
+    printing: Printing,
+    axis_lean_deg: float = 5.0,
+    outline_doubt_percent: float = 6.0,
+) -> Measurement:
+    """Sizes of a bloom whose outline is known, found or drawn by hand.
+
+    ``axis_lean_deg`` is how far the bloom's axis may lean off the card's normal, one standard
+    uncertainty each way; ``outline_doubt_percent`` how wrong an outline of no confidence is.
+    """
+    dome = dome_of(form, held, lift_mm=lift_mm)
+    pixels = outline.points
+    true, diameter = _true_outline(pixels, pose, pose.state, dome)
+    lengths = bloom_lengths(true)
+    mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
+    edge, bias = edge_effects(true, bloom_lengths, edge_sigma_mm=outline.edge_sigma_px * mm_per_px)
+    lengths = {k: v - bias[k] for k, v in lengths.items()}
+    doubt = outline_doubt_percent * (1.0 - outline.confidence)
+    causes = [
+        edge,
+        share_of("outline", lengths, percent=doubt),
+        share_of("printing", lengths, percent=printing.u_percent),
+        share_of("shape", lengths, percent=dome.shape.u_shape_percent),
+        # The others act smoothly on the outline: few points tell what they do.
+        *_causes_of_dome(
+            pixels[:: max(1, len(pixels) // 360)], pose, dome, axis_lean_deg=axis_lean_deg
+        ),
+    ]
+    callipers = widest_of(true)
+    ends = pixels[[callipers.first, callipers.second]]
+    flags = [*pose.flags, *outline.flags]
+    if form is None:
+        flags.append(Flag.FORM_UNKNOWN)
+    if printing == Printing():
+        flags.append(Flag.NO_RULER_READING)
+    return Measurement(
+        of="bloom",
+        sizes=MappingProxyType(budget_of(lengths, causes)),
+        card=pose.reading,
+        lift=Lift(
+            value=dome.height_mm(diameter),
+            u=math.hypot(dome.u_gap_mm, dome.u_rise * diameter),
+        ),
+        outline=outline,
+        callipers=ends,
+        mm_per_px=lengths["widest_mm"] / float(np.linalg.norm(ends[1] - ends[0])),
+        flags=tuple(dict.fromkeys(flags)),
+        settings=MappingProxyType(
+            {
+                "form": form,
+                "held": held,
+                "lift_mm": lift_mm,
+                "half_height": dome.shape.half_height,
+                "rise": dome.rise,
+                "gap_mm": dome.gap_mm,
+                "axis_lean_deg": axis_lean_deg,
+                "outline_doubt_percent": outline_doubt_percent,
+                "across_mm": printing.across_mm,
+                "along_mm": printing.along_mm,
+                "printing_u_percent": printing.u_percent,
+                "focal_px": math.exp(float(pose.state[6])),
+            }
+        ),
+    )
+
+
+def _true_outline(
+    pixels: Points,
+    pose: Pose,
+    state: NDArray[np.float64],
+    dome: Dome,
+    *,
+    half_height: float = 0.0,
+    rise: float = 0.0,
+    gap_mm: float = 0.0,
+    lean: tuple[float, float] = (0.0, 0.0),
+) -> tuple[Points, float]:
+    """The outline on the card's plane in mm, and D; the options are added to the dome's own."""
+    eye, directions = pose.rays(pixels, state=state)
+    try:
+        return fit_dome(
+            eye,
+            directions,
+            gap_mm=dome.gap_mm + gap_mm,
+            rise=dome.rise + rise,
+            half_height=max(0.02, dome.shape.half_height + half_height),
+            axis_lean=lean,
+        )
+    except ValueError as error:
+        raise MeasureError(Refusal.OUTLINE_FAILED, f"({error}.)") from error
+
+
+def _causes_of_dome(pixels: Points, pose: Pose, dome: Dome, *, axis_lean_deg: float) -> list[Cause]:
+    lean = math.tan(math.radians(axis_lean_deg))
+
+    def sizes_from(points: Points, state: NDArray[np.float64]) -> Lengths:
+        return bloom_lengths(_true_outline(points, pose, state, dome)[0])
+
+    def at(
+        *,
+        half_height: float = 0.0,
+        rise: float = 0.0,
+        gap_mm: float = 0.0,
+        lean: tuple[float, float] = (0.0, 0.0),
+    ) -> Lengths:
+        outline, _ = _true_outline(
+            pixels,
+            pose,
+            pose.state,
+            dome,
+            half_height=half_height,
+            rise=rise,
+            gap_mm=gap_mm,
+            lean=lean,
+        )
+        return bloom_lengths(outline)
+
+    return [
+        changed_by("depth", lambda s: at(half_height=s * dome.shape.u_half_height)),
+        changed_by("lift", lambda s: at(rise=s * dome.u_rise)),
+        changed_by("lift", lambda s: at(gap_mm=s * dome.u_gap_mm)),
+        changed_by("bloom's lean", lambda s: at(lean=(s * lean, 0.0))),
+        changed_by("bloom's lean", lambda s: at(lean=(0.0, s * lean))),
+        *pose_causes(pose, pixels, sizes_from),
+    ]

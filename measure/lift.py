@@ -1,0 +1,266 @@
+"""What stands above the card's plane: a bloom as a dome, a clump as one plane, and their priors.
+
+A photo shows the outline along slanting rays, so that what is nearer the camera than the card
+reads too long. Where the outline lies in height is not seen in one photo; it is put in here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.planar import hull_of
+from measure.results import Form, Held, Points
+
+__all__ = [
+    "CLUMP_LIFT",
+    "DOMES",
+    "UNKNOWN_FORM",
+    "Dome",
+    "DomeShape",
+    "dome_of",
+    "fit_dome",
+    "on_level",
+]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DomeShape:
+    """A form of bloom as a spheroid about the bloom's axis, sizes as shares of its diameter D.
+
+    Attributes
+    ----------
+    half_height, u_half_height : float
+        From the widest part to the front, over D.
+    rise, u_rise : float
+        Height of the widest part over the bloom's back, over D.
+    u_shape_percent : float
+        What the dome misses of a single bloom's widest measure, one standard uncertainty.
+    """
+
+    half_height: float
+    u_half_height: float
+    rise: float
+    u_rise: float
+    u_shape_percent: float
+
+
+def _shape(
+    half_height: float, u_half_height: float, rise: float, u_rise: float, u_shape_percent: float
+) -> DomeShape:
+    return DomeShape(
+        half_height=half_height,
+        u_half_height=u_half_height,
+        rise=rise,
+        u_rise=u_rise,
+        u_shape_percent=u_shape_percent,
+    )
+
+
+# Our judgement, not a table from anywhere: how deep blooms of a form are was put into our own
+# procedural blooms (measure.shapes), and half-height and rise fitted to exact views of those
+# (tests/benchmarks/fit_domes.py prints the fit and what it leaves). The uncertainties are wider
+# than their scatter, because real blooms differ more from each other than drawn ones.
+_FLAT = _shape(0.16, 0.06, 0.07, 0.035, 0.9)
+_SHALLOW = _shape(0.15, 0.06, 0.08, 0.04, 0.9)
+_FULL = _shape(0.23, 0.06, 0.10, 0.04, 0.9)
+_SPIKY = _shape(0.25, 0.06, 0.10, 0.045, 1.2)
+
+DOMES: Mapping[Form, DomeShape] = MappingProxyType(
+    {
+        "single": _FLAT,
+        "orchid": _FLAT,
+        "collerette": _FLAT,
+        "anemone": _SHALLOW,
+        "peony": _SHALLOW,
+        "waterlily": _SHALLOW,
+        "decorative": _FULL,
+        "fimbriated": _FULL,
+        "double orchid": _FULL,
+        "stellar": _FULL,
+        "miscellaneous": _shape(0.22, 0.10, 0.11, 0.06, 1.3),
+        "cactus": _SPIKY,
+        "semi-cactus": _SPIKY,
+        "ball": _shape(0.40, 0.06, 0.225, 0.045, 0.9),
+        "pompon": _shape(0.46, 0.05, 0.325, 0.05, 0.9),
+    }
+)
+
+UNKNOWN_FORM = _shape(0.26, 0.12, 0.14, 0.08, 1.3)
+
+# A clump's outline lies about this share of its spread above the bench, and u of that share: from
+# trials on drawn clumps, where the best share ran from 0.061 to 0.080.
+CLUMP_LIFT = (0.070, 0.010)
+
+# Gap in mm between card and bloom's back, or from the card's plane to the widest part when held
+# level with it, and its standard uncertainty. Our judgement.
+_GAPS: Mapping[Held, tuple[float, float]] = MappingProxyType(
+    {"behind": (3.0, 3.0), "level": (0.0, 4.0), "bench": (5.0, 5.0)}
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dome:
+    """The height of a bloom's widest part, and its half-height, as functions of its diameter.
+
+    ``height = gap_mm + rise * D`` above the card; ``half_height * D`` from there to the front.
+    """
+
+    shape: DomeShape
+    gap_mm: float
+    u_gap_mm: float
+    rise: float
+    u_rise: float
+
+    def height_mm(self, diameter_mm: float) -> float:
+        """Of the widest part above the card."""
+        return self.gap_mm + self.rise * diameter_mm
+
+
+def dome_of(
+    form: Form | None, held: Held, *, lift_mm: float | None = None, u_lift_mm: float = 3.0
+) -> Dome:
+    """What is known beforehand of a bloom of this form, its card held so.
+
+    ``lift_mm``, where the grower measured it, is the height of the bloom's widest part above the
+    card; then neither form nor holding says anything of it.
+    """
+    shape = UNKNOWN_FORM if form is None else DOMES[form]
+    if lift_mm is not None:
+        if not -100.0 <= lift_mm <= 300.0:
+            msg = f"a lift runs from -100 to 300 mm, got {lift_mm}"
+            raise ValueError(msg)
+        return Dome(shape=shape, gap_mm=lift_mm, u_gap_mm=u_lift_mm, rise=0.0, u_rise=0.0)
+    gap, u_gap = _GAPS[held]
+    if held == "level":
+        return Dome(shape=shape, gap_mm=gap, u_gap_mm=u_gap, rise=0.0, u_rise=0.02)
+    return Dome(shape=shape, gap_mm=gap, u_gap_mm=u_gap, rise=shape.rise, u_rise=shape.u_rise)
+
+
+def fit_dome(
+    eye: NDArray[np.float64],
+    directions: NDArray[np.float64],
+    *,
+    gap_mm: float,
+    rise: float,
+    half_height: float,
+    axis_lean: tuple[float, float] = (0.0, 0.0),
+    tolerance_mm: float = 1e-4,
+) -> tuple[Points, float]:
+    """The bloom's true outline, seen along the card's normal, from the rays to its seen outline.
+
+    Every ray touches the bloom somewhere above its widest part. The bloom is taken as a spheroid
+    whose radius may differ from direction to direction, with one height and one half-height;
+    each ray then has one radius at which it touches, and the direction in which it does.
+
+    Parameters
+    ----------
+    eye : (3,) float array
+        The camera, card axes with heights positive, mm.
+    directions : (N, 3) float array
+        Rays to the outline's points.
+    gap_mm, rise, half_height : float
+        As in ``Dome``.
+    axis_lean : (x, y)
+        Lean of the bloom's axis off the card's normal, as tangents.
+    tolerance_mm : float
+
+    Returns
+    -------
+    (N, 2) float array, float
+        Card positions of the outline in mm; and D, the mean measure of its hull.
+
+    Raises
+    ------
+    ValueError
+        When the dome does not settle: rays that miss any bloom before the camera.
+    """
+    height = gap_mm
+    outline = on_level(eye, directions, height)
+    middle, diameter = _middle_and_diameter(outline)
+    for _ in range(60):
+        height = gap_mm + rise * diameter
+        outline = _touching(
+            eye - np.array([middle[0], middle[1], height]),
+            directions,
+            half_height_mm=max(half_height * diameter, 0.5),
+            axis_lean=axis_lean,
+        )
+        outline = outline + middle
+        was = (middle, diameter)
+        middle, diameter = _middle_and_diameter(outline)
+        moved = abs(diameter - was[1]) + float(np.abs(middle - was[0]).max())
+        if not math.isfinite(moved):
+            break
+        if moved < tolerance_mm:
+            return outline, diameter
+    msg = "no bloom can look like this outline from where the camera stood"
+    raise ValueError(msg)
+
+
+def on_level(eye: NDArray[np.float64], directions: NDArray[np.float64], height_mm: float) -> Points:
+    """(N, 2) card positions where the rays meet the plane at this height, in mm."""
+    reach = (height_mm - eye[2]) / directions[:, 2]
+    return cast("Points", eye[:2] + reach[:, None] * directions[:, :2])
+
+
+def _middle_and_diameter(outline: Points) -> tuple[NDArray[np.float64], float]:
+    """Centroid of the hull, and its mean width, which is its perimeter over pi (Cauchy)."""
+    hull = outline[hull_of(outline)]
+    after = np.roll(hull, -1, axis=0)
+    base = hull.mean(axis=0)
+    x, y = (hull - base).T
+    x1, y1 = (after - base).T
+    cross = x * y1 - x1 * y
+    centroid = np.array([((x + x1) * cross).sum(), ((y + y1) * cross).sum()]) / (3.0 * cross.sum())
+    perimeter = float(np.linalg.norm(after - hull, axis=1).sum())
+    return base + centroid, perimeter / math.pi
+
+
+def _touching(
+    eye: NDArray[np.float64],
+    directions: NDArray[np.float64],
+    *,
+    half_height_mm: float,
+    axis_lean: tuple[float, float],
+) -> Points:
+    """Where each ray touches, as radius and direction about the spheroid's centre at the origin.
+
+    With A = 1 / radius^2, a ray o + t d touches when its discriminant is zero, which is
+    A^2 (P Q - R^2) + A (P d'^2 + Q (o'^2 - 1) - 2 R o' d') - d'^2 = 0, where P, Q, R are the
+    squares and the product of the parts of o and d across the axis, and o', d' the parts along it
+    over the half-height. The product of the roots is negative: one radius fits.
+    """
+    turn = _leaning(axis_lean)
+    o = turn @ eye
+    d = directions @ turn.T
+    oz, dz = o[2] / half_height_mm, d[:, 2] / half_height_mm
+    p = o[0] ** 2 + o[1] ** 2
+    q = d[:, 0] ** 2 + d[:, 1] ** 2
+    r = o[0] * d[:, 0] + o[1] * d[:, 1]
+    a = np.maximum(p * q - r**2, 0.0)
+    b = p * dz**2 + q * (oz**2 - 1.0) - 2.0 * r * oz * dz
+    root = b + np.sqrt(b**2 + 4.0 * a * dz**2)
+    inverse_square = 2.0 * dz**2 / np.maximum(root, 1e-300)
+    reach = -(inverse_square * r + oz * dz) / (inverse_square * q + dz**2)
+    at = o[:2] + reach[:, None] * d[:, :2]
+    away = np.linalg.norm(at, axis=1)
+    radius = 1.0 / np.sqrt(inverse_square)
+    return cast("Points", at / np.maximum(away, 1e-12)[:, None] * radius[:, None])
+
+
+def _leaning(axis_lean: tuple[float, float]) -> NDArray[np.float64]:
+    """Rotation that brings an axis leaning so back onto the card's normal."""
+    x, y = axis_lean
+    axis = np.array([x, y, 1.0]) / math.sqrt(1.0 + x * x + y * y)
+    cross = np.array([axis[1], -axis[0], 0.0])
+    skew = np.array(
+        [[0.0, -cross[2], cross[1]], [cross[2], 0.0, -cross[0]], [-cross[1], cross[0], 0.0]]
+    )
+    return cast("NDArray[np.float64]", np.eye(3) + skew + skew @ skew / (1.0 + axis[2]))

@@ -1,0 +1,101 @@
+"""The picture with card, outline and callipers drawn in, for the grower to judge the outline by."""
+
+from __future__ import annotations
+
+import math
+
+import cv2
+import numpy as np
+
+from measure.card.designs import design_named
+from measure.card.finding import plane_of_card
+from measure.results import MarksSeen, Measurement, Picture, Points
+
+__all__ = ["draw_overlay"]
+
+_OUTLINE = (255, 60, 200)
+_CALLIPERS = (255, 255, 255)
+_CARD = (60, 200, 255)
+_DARK = (20, 20, 20)
+_SHIFT = 4
+
+
+def draw_overlay(
+    picture: Picture, measurement: Measurement, *, marks: MarksSeen, longest_px: int = 1600
+) -> Picture:
+    """The picture, no larger than ``longest_px``, with what was measured drawn in.
+
+    The outline in pink, the widest measure as a white line with end marks and its size, the card's
+    edge in blue; all with dark rims, so that they show on any ground.
+    """
+    height, width = picture.shape[:2]
+    scale = min(1.0, longest_px / max(height, width))
+    drawn = picture.copy()
+    if scale < 1.0:
+        size = (max(1, round(width * scale)), max(1, round(height * scale)))
+        drawn = np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.uint8)
+    pen = max(1, round(max(drawn.shape[:2]) / 500))
+    for card in marks.cards:
+        plane = plane_of_card(card)
+        if plane is not None:
+            design = design_named(card.design)
+            w, h = design.width_mm, design.height_mm
+            corners = np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]).reshape(-1, 1, 2)
+            quad = np.asarray(cv2.perspectiveTransform(corners, plane), np.float64).reshape(-1, 2)
+            _line(drawn, _scaled(quad, scale), _CARD, pen=pen, closed=True)
+    _line(drawn, _scaled(measurement.outline.points, scale), _OUTLINE, pen=pen, closed=True)
+    first, second = _scaled(measurement.callipers, scale)
+    _line(drawn, np.array([first, second]), _CALLIPERS, pen=pen)
+    along = (second - first) / max(float(np.linalg.norm(second - first)), 1e-9)
+    jaw = np.array([-along[1], along[0]]) * 9.0 * pen
+    for end in (first, second):
+        _line(drawn, np.array([end - jaw, end + jaw]), _CALLIPERS, pen=pen)
+    _write(drawn, _label(measurement), at=(first + second) / 2.0, pen=pen)
+    return drawn
+
+
+def _label(measurement: Measurement) -> str:
+    name = "widest_mm" if measurement.of == "bloom" else "spread_mm"
+    size = measurement.sizes[name]
+    if math.isnan(size.u):
+        return f"{size.value:.0f} mm"
+    return f"{size.value:.0f} mm ± {max(1.0, round(1.96 * size.u)):.0f}"
+
+
+def _scaled(points: Points, scale: float) -> Points:
+    moved: Points = (points + 0.5) * scale - 0.5
+    return moved
+
+
+def _line(
+    picture: Picture,
+    points: Points,
+    colour: tuple[int, int, int],
+    *,
+    pen: int,
+    closed: bool = False,
+) -> None:
+    """A line with a dark rim, placed to a sixteenth of a pixel."""
+    fine = np.round(points * 2**_SHIFT).astype(np.int32).reshape(-1, 1, 2)
+    for ink, thickness in ((_DARK, 2 * pen + 2), (colour, pen + 1)):
+        cv2.polylines(picture, [fine], closed, ink, thickness, cv2.LINE_AA, _SHIFT)
+
+
+def _write(picture: Picture, text: str, *, at: Points, pen: int) -> None:
+    """The text on a dark plate, at least a fortieth of the picture high, kept inside it."""
+    height, width = picture.shape[:2]
+    font = cv2.FONT_HERSHEY_SIMPLEX
+    size = max(0.4, max(height, width) / 1000.0)
+    thick = max(1, pen)
+    (wide, tall), below = cv2.getTextSize(text, font, size, thick)
+    if wide > width - 4:
+        size *= (width - 4) / wide
+        (wide, tall), below = cv2.getTextSize(text, font, size, thick)
+    pad = max(2, tall // 3)
+    left = int(np.clip(at[0] - wide / 2, pad, max(pad, width - wide - pad)))
+    base = int(
+        np.clip(at[1] - 3 * pen - 2 * pad, tall + pad, max(tall + pad, height - below - pad))
+    )
+    corner = (left - pad, base - tall - pad)
+    cv2.rectangle(picture, corner, (left + wide + pad, base + below + pad), _DARK, -1)
+    cv2.putText(picture, text, (left, base), font, size, _CALLIPERS, thick, cv2.LINE_AA)

@@ -1,0 +1,141 @@
+"""Where in the picture the subject is to be looked for, and where card and tags lie instead."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.card.designs import CardDesign, design_named
+from measure.pose import Pose
+from measure.quality import MeasureError, Refusal
+from measure.results import MarksSeen, Outline, Picture, Points, Printing
+
+__all__ = ["Finder", "card_quad", "find_beside", "keep_out_mask", "places_to_look"]
+
+Finder = Callable[..., Outline]
+"""``outline_bloom`` or ``outline_clump``."""
+
+# A tag is cut out and folded with this much round its marks, in sides of a mark.
+_TAG_MARGIN = 0.45
+
+
+def card_quad(pose: Pose, *, printing: Printing, margin_mm: float = 0.0) -> Points:
+    """(4, 2) pixels of the card's own corners, clockwise from its top left."""
+    design = design_named(pose.reading.design)
+    stretch = np.array([printing.across_mm, printing.along_mm]) / 100.0
+    low = np.array([-margin_mm, -margin_mm])
+    high = np.array([design.width_mm + margin_mm, design.height_mm + margin_mm])
+    x0, y0 = low * stretch
+    x1, y1 = high * stretch
+    return pose.project(np.array([[x0, y0, 0.0], [x1, y0, 0.0], [x1, y1, 0.0], [x0, y1, 0.0]]))
+
+
+def find_beside(
+    finder: Finder,
+    picture: Picture,
+    pose: Pose,
+    marks: MarksSeen,
+    *,
+    printing: Printing,
+    typical_mm: float,
+) -> Outline:
+    """The subject's outline, looked for at each likely place until one has it.
+
+    ``MeasureError`` from the last place when none has.
+    """
+    size_px = (picture.shape[1], picture.shape[0])
+    keep_out = keep_out_mask(size_px, pose, marks, printing=printing)
+    refusal = MeasureError(Refusal.NO_SUBJECT)
+    for near in places_to_look(size_px, pose, printing=printing, typical_mm=typical_mm):
+        x, y = pose.on_plane(np.array([near]))[0]
+        scale = pose.px_per_mm(at_mm=(float(x), float(y)))
+        try:
+            return finder(picture, keep_out=keep_out, near=near, px_per_mm=scale)
+        except MeasureError as error:
+            refusal = error
+            if error.refusal is not Refusal.NO_SUBJECT:
+                break
+    raise refusal
+
+
+def keep_out_mask(
+    size_px: tuple[int, int],
+    pose: Pose,
+    marks: MarksSeen,
+    *,
+    printing: Printing,
+    margin_mm: float = 1.5,
+) -> NDArray[np.bool_]:
+    """(H, W) true where the card and every tag and word card lie, with a little room round them."""
+    mask = np.zeros((size_px[1], size_px[0]), np.uint8)
+    _fill(mask, card_quad(pose, printing=printing, margin_mm=margin_mm))
+    quads = [tag.corners for tag in marks.tags] + [word.corners for word in marks.words]
+    for quad in quads:
+        a, b, c, d = quad
+        # Sides of one mark along and down the tag, whose quad is 2.25 marks wide or one.
+        down = ((d - a) + (c - b)) / 2.0
+        wide = (b - a + c - d) / 2.0
+        longer = float(np.linalg.norm(wide)) / max(float(np.linalg.norm(down)), 1e-9)
+        right = wide / max(1.0, longer)
+        grow = _TAG_MARGIN * np.array([-right - down, right - down, right + down, down - right])
+        _fill(mask, quad + grow)
+    return mask > 0
+
+
+def places_to_look(
+    size_px: tuple[int, int], pose: Pose, *, printing: Printing, typical_mm: float
+) -> list[tuple[float, float]]:
+    """Pixels near which the subject should lie, the likeliest first.
+
+    In front of the card where its design says so; else beside it, on the side with most room in
+    the picture first. ``typical_mm`` is how large such a subject is.
+    """
+    design = design_named(pose.reading.design)
+    if design.subject_at is not None:
+        x, y = design.subject_at
+        place = pose.project(np.array([[x, y, 0.0]]))[0]
+        return [(float(place[0]), float(place[1]))]
+    return _beside(size_px, pose, design, printing=printing, typical_mm=typical_mm)
+
+
+def _beside(
+    size_px: tuple[int, int],
+    pose: Pose,
+    design: CardDesign,
+    *,
+    printing: Printing,
+    typical_mm: float,
+) -> list[tuple[float, float]]:
+    width, height = size_px
+    quad = card_quad(pose, printing=printing)
+    middle = quad.mean(axis=0)
+    scale = pose.px_per_mm(at_mm=(design.width_mm / 2.0, design.height_mm / 2.0))
+    rooms: list[tuple[float, tuple[float, float]]] = []
+    for i in range(4):
+        edge = (quad[i] + quad[(i + 1) % 4]) / 2.0
+        outwards = (edge - middle) / max(float(np.linalg.norm(edge - middle)), 1e-9)
+        room = _room(edge, outwards, width=width, height=height)
+        step = min(room / 2.0, 0.75 * typical_mm * scale)
+        x, y = edge + step * outwards
+        rooms.append((-room, (float(x), float(y))))
+    return [place for room, place in sorted(rooms) if -room > 0.15 * typical_mm * scale]
+
+
+def _room(
+    start: NDArray[np.float64], direction: NDArray[np.float64], *, width: int, height: int
+) -> float:
+    """How far one can go from a point in a direction before the picture ends."""
+    far = float(np.hypot(width, height))
+    for at, step, size in zip(start.tolist(), direction.tolist(), (width, height), strict=True):
+        if step > 1e-9:
+            far = min(far, (size - 1 - at) / step)
+        elif step < -1e-9:
+            far = min(far, -at / step)
+    return max(0.0, far)
+
+
+def _fill(mask: NDArray[np.uint8], quad: Points) -> None:
+    cv2.fillConvexPoly(mask, np.round(quad * 16).astype(np.int32).reshape(-1, 1, 2), 1, shift=4)
