@@ -15,7 +15,7 @@ from photolog.book.happenings import happenings_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
 from photolog.book.plant_seasons import Season, seasons_of
 from photolog.book.plants import PlantView, came_from_named
-from photolog.book.stock import StockRef, ref_of
+from photolog.book.stock import StockRef, columns_of, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import Holding, holdings_in, parse, put_on, resolve_in
 from photolog.book.varieties import add_row as add_variety
@@ -319,13 +319,7 @@ def _enter_split(
             on_date=on,
             note=note,
             entered_at=datetime.now(UTC),
-            subjects=[
-                EventSubjectRow(
-                    plant_id=one.id if one.kind == "plant" else None,
-                    batch_id=one.id if one.kind == "batch" else None,
-                )
-                for one in about
-            ],
+            subjects=[EventSubjectRow(**columns_of(one)) for one in about],
         )
     )
     session.flush()

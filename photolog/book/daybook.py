@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session, selectinload
 from photolog.book.errors import AlreadyThere, Unknown, WrongEntry
 from photolog.book.nearest import did_you_mean, fold, nearest_names
 from photolog.book.plant_seasons import ENDS
-from photolog.book.stock import StockRef, columns_of, ref_of
+from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import parse, resolve_in
 from photolog.book.varieties import find_row
@@ -25,6 +25,11 @@ __all__ = ["Entry", "enter", "entries", "kind_named", "strike_out"]
 _NOT_STRUCK_OUT = {
     EventKind.SPLIT_OFF: "what was split off is in the stock book; discard it instead",
     EventKind.RENAMED: "rename the variety again instead",
+}
+
+_ENTERED_ELSEWHERE = {
+    EventKind.SPLIT_OFF: "split the batch",
+    EventKind.RENAMED: "rename the variety",
 }
 
 
@@ -115,6 +120,7 @@ def enter(
     known = kind_named(kind)
     why = None if cause is None else _cause_named(cause)
     with book.writing() as session:
+        must_be_there(session, stock)
         about = list(dict.fromkeys([*stock, *(resolve_in(session, t, on=on).stock for t in tags)]))
         _refuse_senseless(
             known,
@@ -240,7 +246,9 @@ def _refuse_senseless(
     weight_g: float | None,
 ) -> None:
     msg = ""
-    if garden_wide and (about or has_other):
+    if kind in _ENTERED_ELSEWHERE:
+        msg = f"'{kind}' is entered by itself: {_ENTERED_ELSEWHERE[kind]}."
+    elif garden_wide and (about or has_other):
         msg = f"'{kind}' is either of the whole garden, or of some tags, a bed, a box or a variety."
     elif not (about or has_other or garden_wide):
         msg = f"'{kind}' needs to say what it happened to: tags, a bed or box, or the whole garden."

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, TypedDict
 
-__all__ = ["StockColumns", "StockRef", "columns_of", "ref_of"]
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from photolog.book.errors import Unknown
+from photolog.records import BatchRow, PlantRow
+
+__all__ = ["StockColumns", "StockRef", "columns_of", "must_be_there", "ref_of"]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -38,3 +45,23 @@ def ref_of(plant_id: int | None, batch_id: int | None) -> StockRef:
         return StockRef("batch", batch_id)
     msg = f"one of plant and batch is to be set, got {plant_id!r} and {batch_id!r}"
     raise ValueError(msg)
+
+
+def must_be_there(session: Session, stock: Iterable[StockRef]) -> None:
+    """Raise ``Unknown`` where a reference points at no plant or batch in the book."""
+    wanted = set(stock)
+    plants = [one.id for one in wanted if one.kind == "plant"]
+    batches = [one.id for one in wanted if one.kind == "batch"]
+    found = {
+        *(
+            StockRef("plant", id_)
+            for id_ in session.scalars(select(PlantRow.id).where(PlantRow.id.in_(plants)))
+        ),
+        *(
+            StockRef("batch", id_)
+            for id_ in session.scalars(select(BatchRow.id).where(BatchRow.id.in_(batches)))
+        ),
+    }
+    for one in sorted(wanted - found):
+        msg = f"There is no {one.kind} {one.id} in the stock book."
+        raise Unknown(msg)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -20,12 +21,14 @@ from photolog.book.errors import (
     NotAStockBook,
 )
 from photolog.records.database import BUSY_TIMEOUT_MS, Begin, engine_for
-from photolog.records.migrations import back_up, bring_up_to_date, make_tables
+from photolog.records.migrations import UNFINISHED, back_up, bring_up_to_date, make_tables
 from photolog.records.trouble import said_plainly
 
 __all__ = ["StockBook"]
 
 BOOK_FILE = "book.sqlite3"
+
+_FOLDERS = ("photos", "made", "backups")
 
 # Left by file managers in a folder that looks empty.
 _UNSEEN = frozenset({".DS_Store", "Thumbs.db", "desktop.ini", ".directory"})
@@ -75,18 +78,18 @@ class StockBook:
             raise FolderInUse(msg)
         try:
             folder.mkdir(parents=True, exist_ok=True)
-            others = sorted(entry.name for entry in folder.iterdir() if entry.name not in _UNSEEN)
+            others = sorted(entry.name for entry in folder.iterdir() if not _may_be_there(entry))
             if others:
                 msg = (
                     f"{folder} already holds other things ({', '.join(others[:3])}"
                     f"{' …' if len(others) > 3 else ''}). Give a new or an empty folder."
                 )
                 raise FolderInUse(msg)
-            for name in ("photos", "made", "backups"):
-                (folder / name).mkdir()
+            for name in _FOLDERS:
+                (folder / name).mkdir(exist_ok=True)
             make_tables(folder / BOOK_FILE)
         except OSError as error:
-            if error.errno == 28:
+            if error.errno == errno.ENOSPC:
                 raise BookFull(folder) from error
             raise BookReadOnly(folder) from error
         return cls.open(folder)
@@ -109,8 +112,8 @@ class StockBook:
             raise BookReadOnly(file)
         backup = bring_up_to_date(file, backups=folder / "backups")
         book = cls(folder, busy_timeout_ms=busy_timeout_ms, backup_made=backup)
-        for made_again in (book.photos, book.made, book.backups):
-            made_again.mkdir(exist_ok=True)
+        for name in _FOLDERS:
+            (folder / name).mkdir(exist_ok=True)
         return book
 
     def close(self) -> None:
@@ -169,3 +172,10 @@ class StockBook:
 
     def _engine(self, begin: Begin, busy_timeout_ms: int) -> Engine:
         return engine_for(self.file, begin=begin, busy_timeout_ms=busy_timeout_ms)
+
+
+def _may_be_there(entry: Path) -> bool:
+    """Whether this does not hinder a start: unseen, or left by a start that was cut off."""
+    if entry.name in _FOLDERS and entry.is_dir():
+        return not any(entry.iterdir())
+    return entry.name in _UNSEEN or entry.name.startswith(BOOK_FILE + UNFINISHED)

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session, aliased
 from measure.card.marks import TAG_NUMBERS, check_letter
 from photolog.book.errors import AlreadyThere, Unknown, WrongTag
 from photolog.book.nearest import did_you_mean, nearest_numbers
-from photolog.book.stock import StockRef, columns_of, ref_of
+from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.records import BatchRow, PlantRow, TagHoldingRow, TagRow, VarietyRow
 
@@ -106,6 +106,7 @@ def hand_on(
     """
     with book.writing() as session:
         number = parse(tag)
+        must_be_there(session, [to])
         put_on(session, number, to=to, on=on, until=until, taking_off=True)
         return resolve_in(session, number, on=on)
 

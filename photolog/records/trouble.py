@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -101,8 +102,9 @@ def said_plainly(path: Path) -> Iterator[None]:
     """Turn what SQLite says of the file at ``path`` into a BookError; the rest passes through."""
     try:
         yield
-    except DatabaseError as error:
-        plain = _plain(str(error.orig).lower(), path)
+    except (DatabaseError, sqlite3.DatabaseError) as error:
+        said = error.orig if isinstance(error, DatabaseError) else error
+        plain = _plain(str(said).lower(), path)
         if plain is None:
             raise
         raise plain from error
@@ -117,6 +119,6 @@ def _plain(said: str, path: Path) -> BookError | None:
         return BookFull(path)
     if "not a database" in said:
         return NotAStockBook(path)
-    if "malformed" in said or "disk i/o error" in said:
+    if "malformed" in said or "disk i/o error" in said or "no such table" in said:
         return BookDamaged(path, detail=said)
     return None

@@ -3,10 +3,19 @@
 from photolog.records.migrations.running import (
     HEAD,
     KNOWN,
+    UNFINISHED,
     back_up,
     bring_up_to_date,
     make_tables,
     version_of,
 )
 
-__all__ = ["HEAD", "KNOWN", "back_up", "bring_up_to_date", "make_tables", "version_of"]
+__all__ = [
+    "HEAD",
+    "KNOWN",
+    "UNFINISHED",
+    "back_up",
+    "bring_up_to_date",
+    "make_tables",
+    "version_of",
+]

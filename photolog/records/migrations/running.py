@@ -12,12 +12,26 @@ from sqlalchemy import Connection
 from photolog.records.database import APPLICATION_ID, engine_for
 from photolog.records.trouble import BookDamaged, BookTooNew, NotAStockBook, said_plainly
 
-__all__ = ["HEAD", "KNOWN", "back_up", "bring_up_to_date", "make_tables", "version_of"]
+__all__ = [
+    "HEAD",
+    "KNOWN",
+    "UNFINISHED",
+    "back_up",
+    "bring_up_to_date",
+    "make_tables",
+    "version_of",
+]
 
 KNOWN = ("0001",)
 """Every version of the tables, oldest first; a test holds this against the migration files."""
 
 HEAD = KNOWN[-1]
+
+UNFINISHED = ".unfinished"
+"""End of the name of a stock book file that is being made."""
+
+# Alembic finds the migrations here; a test puts others in its place.
+_SCRIPTS = Path(__file__).parent
 
 
 def version_of(path: Path) -> str:
@@ -43,9 +57,18 @@ def version_of(path: Path) -> str:
 
 
 def make_tables(path: Path) -> None:
-    """Make a new stock book file with all its tables; ``FileExistsError`` where one is there."""
-    path.touch(exist_ok=False)
-    _migrate(path)
+    """Make a new stock book file with all its tables; ``FileExistsError`` where one is there.
+
+    It gets its name only when it is whole: interrupted, it leaves nothing that looks like a book.
+    """
+    if path.exists():
+        raise FileExistsError(path)
+    unfinished = path.with_name(path.name + UNFINISHED)
+    for leftover in path.parent.glob(unfinished.name + "*"):
+        leftover.unlink()
+    unfinished.touch()
+    _migrate(unfinished)
+    unfinished.rename(path)
 
 
 def bring_up_to_date(path: Path, *, backups: Path) -> Path | None:
@@ -80,7 +103,7 @@ def _migrate(path: Path) -> None:
 
     config = Config()
     # Alembic reads % in its settings as the start of a variable.
-    config.set_main_option("script_location", str(Path(__file__).parent).replace("%", "%%"))
+    config.set_main_option("script_location", str(_SCRIPTS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     engine = engine_for(path, begin="BEGIN IMMEDIATE", foreign_keys=False)
     try:
