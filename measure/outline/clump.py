@@ -1,0 +1,364 @@
+"""A clump's outline on bench, sacking, slate or soil, without its cut stem and its hair roots."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.outline.colours import (
+    colour_index,
+    colour_ratio,
+    colour_shares,
+    looks_like,
+    otsu,
+    rim_score,
+)
+from measure.outline.cutting import Found, agreed, grab, support
+from measure.outline.edge import Edge, refine_edge
+from measure.outline.regions import (
+    Mask,
+    border_of,
+    disc,
+    filled,
+    grown,
+    longest_contour,
+    nearest_part,
+    open_by,
+    rough_parts,
+    touch_length,
+    widest_of,
+)
+from measure.outline.stem import without_stem
+from measure.outline.window import Window, carried, window_of
+from measure.quality import Flag, MeasureError, Refusal
+from measure.results import Outline, Picture
+
+__all__ = ["outline_clump"]
+
+# Largest and smallest clump looked for.
+_LARGEST_MM = 900.0
+_SMALLEST_MM = 60.0
+
+
+def outline_clump(
+    picture: Picture,
+    *,
+    keep_out: Mask,
+    near: tuple[float, float],
+    px_per_mm: float,
+    root_mm: float = 4.0,
+    search_px: int = 240,
+    close_px: int = 320,
+    unsure_below: float = 0.7,
+) -> Outline:
+    """Find the clump nearest to a point and follow its edge.
+
+    As for a bloom the picture is shrunk, the clump is cut out from several starting guesses, and
+    what they agree on is refined. Shadow is told from tuber by its colour, which is the ground's
+    own, only darker.
+
+    Parameters
+    ----------
+    picture : (H, W, 3) uint8 RGB array
+    keep_out : (H, W) bool array
+        The card and tags; never clump.
+    near : (x, y) in pixels
+        Where the clump is expected.
+    px_per_mm : float
+        Scale at the clump.
+    root_mm : float
+        What is thinner than this is hair root and left out.
+    search_px, close_px : int
+        Size to which the picture is shrunk for the first and for the closer look.
+    unsure_below : float
+        Confidence under which the outline is flagged.
+
+    Raises
+    ------
+    MeasureError
+        NO_SUBJECT, OUTLINE_FAILED or SUBJECT_CUT_OFF.
+    """
+    height, width = picture.shape[:2]
+    reach = _LARGEST_MM * px_per_mm
+    box = (near[0] - reach, near[1] - reach, near[0] + reach, near[1] + reach)
+    wide = window_of(picture, box=box, side_px=search_px)
+    first = _look(wide, keep_out=keep_out, near=near, px_per_mm=px_per_mm, known=None)
+    if not first:
+        raise MeasureError(Refusal.NO_SUBJECT)
+    start, _ = agreed(first, guesses=len(first))
+    rows, columns = np.nonzero(start)
+    ends = np.array([[columns.min(), rows.min()], [columns.max(), rows.max()]], dtype=np.float64)
+    low, high = wide.to_picture(ends)
+    room = 0.18 * float(np.max(high - low)) + 2 / wide.scale_x
+    close = window_of(
+        picture,
+        box=(low[0] - room, low[1] - room, high[0] + room, high[1] + room),
+        side_px=close_px,
+    )
+    found = _look(
+        close,
+        keep_out=keep_out,
+        near=near,
+        px_per_mm=px_per_mm,
+        known=np.asarray(carried(start, wide, close) > 0.5),
+    )
+    if not found:
+        raise MeasureError(Refusal.OUTLINE_FAILED)
+    mask, agreement = agreed(found, guesses=3)
+    edge = _trimmed(picture, close, mask, px_per_mm=px_per_mm, root_mm=root_mm)
+    points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
+    touching = touch_length(points, width=width, height=height)
+    if touching > 0.2 * widest_of(points):
+        raise MeasureError(Refusal.SUBJECT_CUT_OFF)
+    others = _others(wide, close, mask, keep_out=keep_out)
+    confidence = (
+        agreement
+        * (0.6 + 0.4 * support(first, carried(mask, close, wide) > 0.5))
+        * min(1.0, max(f.score for f in found) / 0.5)
+        * min(1.0, edge.sharp_share / 0.8)
+    )
+    if confidence < 0.25:
+        raise MeasureError(Refusal.OUTLINE_FAILED)
+    flags = []
+    if confidence < unsure_below:
+        flags.append(Flag.OUTLINE_UNSURE)
+    if touching > 0:
+        flags.append(Flag.TOUCHES_EDGE)
+    if others:
+        flags.append(Flag.OTHERS_IN_VIEW)
+    return Outline(
+        points=points,
+        confidence=confidence,
+        edge_sigma_px=edge.sigma_px,
+        flags=tuple(flags),
+        others=others,
+    )
+
+
+def _look(
+    window: Window,
+    *,
+    keep_out: Mask,
+    near: tuple[float, float],
+    px_per_mm: float,
+    known: Mask | None,
+) -> list[Found]:
+    """Every hypothesis that holds up in this window, best first."""
+    shape = window.shape
+    scale = px_per_mm * window.scale_x
+    at_x, at_y = window.from_picture(np.array([near], dtype=np.float64))[0]
+    at = (float(np.clip(at_x, 0, shape[1] - 1)), float(np.clip(at_y, 0, shape[0] - 1)))
+    barred = window.shrink_mask(keep_out)
+    if known is None:
+        around = border_of(shape, max(3, round(0.07 * min(shape)))) & ~barred
+    else:
+        around = ~grown(known, 0.12) & ~barred
+    unlike = looks_like(window.lab, around, clusters=7)
+    plain = _unshaded(window.lab)
+    unlike_plain = looks_like(plain, around, clusters=5)
+    colours = colour_index(window.lab)
+    guesses = _guesses(
+        window,
+        at=at,
+        unlike=unlike,
+        unlike_plain=unlike_plain,
+        around=around,
+        known=known,
+        scale=scale,
+    )
+    found: list[Found] = []
+    for start in guesses:
+        mask = _cut_out(window, start & ~barred, at=at, barred=barred, known=known, scale=scale)
+        mask = _without_shadow(window, mask, around)
+        mask = _meant(mask, at=at, scale=scale)
+        if mask.sum() < 60:
+            continue
+        widest = widest_of(longest_contour(mask))
+        if not _SMALLEST_MM * scale <= widest <= _LARGEST_MM * scale:
+            continue
+        found.append(Found(mask=mask, widest=widest, score=rim_score(mask, around, colours)))
+    return sorted(found, key=lambda f: -f.score)
+
+
+def _unshaded(lab: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Colours with most of the light taken out, so that shade looks like its surroundings."""
+    light = np.maximum(lab[..., :1], 12.0)
+    flat = np.concatenate([0.15 * lab[..., :1], lab[..., 1:] * (60.0 / light)], axis=2)
+    return np.asarray(flat, dtype=np.float32)
+
+
+def _guesses(
+    window: Window,
+    *,
+    at: tuple[float, float],
+    unlike: NDArray[np.float32],
+    unlike_plain: NDArray[np.float32],
+    around: Mask,
+    known: Mask | None,
+    scale: float,
+) -> list[Mask]:
+    """Different first guesses of the clump."""
+    shape = window.shape
+    rows, columns = np.indices(shape)
+    away = np.hypot(columns - at[0], rows - at[1])
+    nearness = np.exp(-((away / max(200 * scale, 0.4 * min(shape))) ** 2)).astype(np.float32)
+    distinct = unlike * nearness
+    plain = unlike_plain * nearness
+    if known is not None:
+        ratio = colour_ratio(window.lab, known.astype(np.float32), around)
+        inside = grown(known, 0.08)
+        return [known, (ratio > 0.6) & inside, (distinct > otsu(distinct)) & inside]
+    ratio = colour_ratio(window.lab, nearness, around) * nearness
+    return [
+        distinct > otsu(distinct),
+        plain > otsu(plain),
+        disc(shape, at, max(8.0, 70 * scale)),
+        ratio > otsu(ratio),
+    ]
+
+
+def _cut_out(
+    window: Window,
+    start: Mask,
+    *,
+    at: tuple[float, float],
+    barred: Mask,
+    known: Mask | None,
+    scale: float,
+) -> Mask:
+    """Cut out, keep the part that is meant, learn again from it."""
+    shape = window.shape
+    nothing = np.zeros(shape, dtype=bool)
+    if known is None:
+        never, surely = barred, nothing
+        start = start & ~border_of(shape, 2)
+    else:
+        never, surely = barred | ~grown(known, 0.3), nothing
+    mask = _meant(
+        grab(window.rgb, surely=surely, surely_not=never, start=start), at=at, scale=scale
+    )
+    if known is not None or not mask.any():
+        return mask
+    again = grab(
+        window.rgb,
+        surely=nothing,
+        surely_not=never | ~grown(mask, 0.4),
+        start=mask,
+        iterations=1,
+    )
+    return _meant(again, at=at, scale=scale)
+
+
+def _meant(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
+    """The part near the point, without crumbs and threads, small holes filled."""
+    opened = open_by(mask, 3.0 * scale)
+    part = nearest_part(opened, at, reach=max(6.0, 120 * scale))
+    if not part.any():
+        return part
+    # What the opening rounded off comes back where it touches the part.
+    back = part | (mask & grown(part, 0.04))
+    holes = filled(back) & ~back
+    labels, areas, _ = rough_parts(holes)
+    small = np.flatnonzero(areas < (12 * scale) ** 2)
+    return np.asarray(back | (np.isin(labels, small) & (labels > 0)))
+
+
+def _without_shadow(window: Window, mask: Mask, around: Mask) -> Mask:
+    """The region without shadow at its rim: darker than the ground nearby, but of its colour."""
+    if not mask.any() or not around.any():
+        return mask
+    linear = (window.rgb.astype(np.float32) / 255) ** 2.2
+    total = linear.sum(axis=2) + 1e-4
+    shares = linear / total[..., None]
+    far = around & ~mask
+    if far.sum() < 50:
+        return mask
+    own = np.median(shares[far], axis=0)
+    spread = np.maximum(np.percentile(np.abs(shares[far] - own), 80, axis=0), 0.008)
+    inner = grown(mask, -0.25)
+    tuber = np.median(shares[inner if inner.any() else mask], axis=0)
+    to_ground = np.sqrt((((shares - own) / spread) ** 2).sum(axis=2))
+    to_tuber = np.sqrt((((shares - tuber) / spread) ** 2).sum(axis=2))
+    dark = total < 0.75 * float(np.median(total[far]))
+    shade = dark & (to_ground < 2.0) & (to_ground < to_tuber)
+    shade = cv2.medianBlur(shade.astype(np.uint8), 3) > 0
+    # Only shade that is open to the outside is cast on the ground.
+    outside = ~mask | (mask & shade)
+    reached = _reached(outside, ~mask)
+    return np.asarray(mask & ~(shade & reached))
+
+
+def _reached(room: Mask, start: Mask) -> Mask:
+    """The parts of ``room`` that hold some of ``start``."""
+    labels, _, _ = rough_parts(room)
+    keep = np.unique(labels[start & room])
+    return np.asarray(np.isin(labels, keep[keep > 0]))
+
+
+def _trimmed(
+    picture: Picture, window: Window, mask: Mask, *, px_per_mm: float, root_mm: float
+) -> Edge:
+    """The mask's edge at full size, then without stem and without what is thinner than a root."""
+    pixel = 1 / window.scale_x
+    outline = window.to_picture(longest_contour(mask))
+    edge = refine_edge(
+        picture, outline, band_px=max(3.0, 2.0 * pixel), step_px=max(1.0, 0.7 * pixel)
+    )
+    # Two pixels a millimetre is fine enough to tell 4 mm; more only costs time.
+    shrink = min(1.0, 2.0 / px_per_mm)
+    low = edge.points.min(axis=0) - 6 / shrink
+    high = edge.points.max(axis=0) + 6 / shrink
+    side = int(np.ceil(float(np.max(high - low)) * shrink))
+    fine = window_of(picture, box=(low[0], low[1], high[0], high[1]), side_px=max(16, side))
+    shape = (fine.shape[0], fine.shape[1])
+    region = np.zeros(shape, dtype=np.uint8)
+    corners = np.round(fine.from_picture(edge.points) * 16).astype(np.int32).reshape(-1, 1, 2)
+    cv2.fillPoly(region, [corners], 1, cv2.LINE_8, 4)
+    scale = px_per_mm * fine.scale_x
+    solid = _sorted_again(fine, region > 0, band=max(3.0, 1.5 * pixel * fine.scale_x))
+    solid = without_stem(fine, solid, scale=scale)
+    opened = open_by(solid, root_mm / 2 * scale)
+    labels, areas, _ = rough_parts(opened)
+    if not areas.any():
+        raise MeasureError(Refusal.OUTLINE_FAILED)
+    whole = fine.to_picture(longest_contour(labels == int(np.argmax(areas))))
+    final = refine_edge(
+        picture, whole, band_px=max(2.0, 0.8 * px_per_mm), step_px=max(1.0, 0.5 * px_per_mm)
+    )
+    return Edge(points=final.points, sigma_px=final.sigma_px, sharp_share=edge.sharp_share)
+
+
+def _sorted_again(window: Window, mask: Mask, *, band: float) -> Mask:
+    """Pixels near the region's edge sorted anew by their colour, which opens the gaps between roots.
+
+    Colours well inside are set against colours well outside; how far a pixel lies on either side
+    of the edge counts as well, the more the less the two differ.
+    """
+    inward = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5)
+    outward = cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 5)
+    depth = inward - outward
+    inside = depth > band
+    outside = (depth < -band) & (depth > -6 * band)
+    if inside.sum() < 200 or outside.sum() < 200:
+        return mask
+    colours = colour_index(window.lab)
+    own, other = colour_shares(colours, inside), colour_shares(colours, outside)
+    apart = 1.0 - float(np.minimum(own, other).sum())
+    evidence = np.log((own + 1e-4) / (other + 1e-4))[colours].astype(np.float32)
+    evidence = cv2.GaussianBlur(np.clip(evidence, -4, 4), (0, 0), 0.7)
+    told = apart * evidence + depth / band
+    return np.asarray(np.where(np.abs(depth) <= band, told > 0, mask))
+
+
+def _others(wide: Window, close: Window, mask: Mask, *, keep_out: Mask) -> int:
+    """Further clumps of the same colours in the wide window."""
+    own = carried(mask, close, wide) > 0.5
+    if own.sum() < 30:
+        return 0
+    around = grown(own, 0.15)
+    barred = wide.shrink_mask(keep_out)
+    ratio = colour_ratio(wide.lab, own.astype(np.float32), ~around & ~barred)
+    alike = open_by((ratio > 0.75) & ~around & ~barred, 0.08 * float(np.sqrt(own.sum())))
+    _, areas, _ = rough_parts(alike)
+    return int(np.count_nonzero(areas > 0.15 * own.sum()))
