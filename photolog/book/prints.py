@@ -1,0 +1,62 @@
+"""Cards and tags to print, with the names from the stock book where there is one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from measure.card.designs import DESIGNS
+from photolog.book import tags
+from photolog.book.errors import Unknown
+from photolog.book.stockbook import StockBook
+from photolog.prints import TagSize, TagToPrint, card_pdf, tags_pdf
+
+__all__ = ["CardToPrint", "card_to_print", "tags_to_print"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardToPrint:
+    """A card's design name and its PDF."""
+
+    design: str
+    pdf: bytes
+
+
+def card_to_print(kind: str, *, printed_on: date | None = None) -> CardToPrint:
+    """The newest card of a kind ("pocket", "bloom" or "bench"), ready to print.
+
+    Raises ``Unknown`` for another kind.
+    """
+    of_kind = [design for design in DESIGNS if design.kind == kind]
+    if not of_kind:
+        kinds = ", ".join(sorted({design.kind for design in DESIGNS}))
+        msg = f"There is no {kind!r} card; there are {kinds}."
+        raise Unknown(msg)
+    design = of_kind[-1]
+    on = None if printed_on is None else printed_on.isoformat()
+    return CardToPrint(design=design.name, pdf=card_pdf(design, printed_on=on))
+
+
+def tags_to_print(
+    numbers: Sequence[str | int],
+    *,
+    size: TagSize = "tied",
+    book: StockBook | None = None,
+    on: date | None = None,
+) -> bytes:
+    """Tags as PDF; with a stock book each bears the variety that holds it on that day.
+
+    Raises ``WrongTag`` for a number that is none, or whose check letter is wrong.
+    """
+    wanted = [tags.parse(number) for number in numbers]
+    names: dict[int, str] = {}
+    if book is not None and on is not None:
+        names = {
+            held.number: held.variety
+            for held in tags.holdings(book)
+            if held.since <= on and (held.until is None or on < held.until)
+        }
+    return tags_pdf(
+        [TagToPrint(number=number, name=names.get(number, "")) for number in wanted], size=size
+    )

@@ -1,0 +1,63 @@
+"""All commands under one name."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from photolog import __version__
+from photolog.cli import cards, comparing, daybook, demo, measuring, photos, stock
+
+__all__ = ["app"]
+
+app = typer.Typer(
+    help="Dated, matched and measured photo records for people who grow dahlias.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+
+
+def _version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"photolog {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Say the version.")
+    ] = False,
+) -> None:
+    """Read the options that stand before a command."""
+
+
+for _command in (
+    demo.demo,
+    cards.card,
+    cards.tags,
+    cards.ruler,
+    measuring.measure,
+    stock.start,
+    stock.variety,
+    stock.plant,
+    stock.batch,
+    stock.split,
+    stock.divide,
+    stock.tag_off,
+    stock.stock,
+    daybook.did,
+    daybook.day_book,
+    daybook.strike_out,
+    photos.intake,
+    photos.match,
+    photos.waiting,
+    photos.decide,
+    photos.undecide,
+    photos.clock,
+    comparing.seasons,
+    comparing.history,
+):
+    app.command()(_command)

@@ -1,0 +1,85 @@
+"""What a grower types: days, lists of tags, and where the stock book is."""
+
+from __future__ import annotations
+
+import datetime as dt
+import os
+import re
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+__all__ = ["BookFolder", "Day", "book_folder", "nearest_book", "tag_list"]
+
+BookFolder = Annotated[
+    Path | None,
+    typer.Option(
+        "--book",
+        help="The stock book's folder; without it the one you stand in, or PHOTOLOG_BOOK.",
+        show_default=False,
+    ),
+]
+
+
+def _day(text: str) -> dt.date:
+    text = text.strip().lower()
+    today = dt.date.today()  # noqa: DTZ011 - the grower's own day is meant
+    if text == "today":
+        return today
+    if text == "yesterday":
+        return today - dt.timedelta(days=1)
+    try:
+        return dt.date.fromisoformat(text)
+    except ValueError:
+        msg = f"{text!r} is no day: write it as 2026-11-08, or today, or yesterday"
+        raise typer.BadParameter(msg) from None
+
+
+def Day(flag: str, what: str) -> object:  # noqa: N802 - read as a type in the commands
+    """An option that takes a day as typed: 2026-11-08, today or yesterday."""
+    return typer.Option(flag, parser=_day, metavar="DAY", help=f"{what}: 2026-11-08, or today.")
+
+
+_ONE = re.compile(r"\d{1,4}(?:-?[A-Za-z])?")
+_SPAN = re.compile(r"(\d{1,4})-(\d{1,4})")
+
+
+def tag_list(text: str) -> list[str]:
+    """Tags as typed: ``12-19,23`` or ``0023-K``; a span is spelt out, a check letter kept."""
+    tags: list[str] = []
+    for part in re.split(r"[,\s]+", text.strip()):
+        if span := _SPAN.fullmatch(part):
+            first, last = int(span[1]), int(span[2])
+            if first > last:
+                msg = f"{part!r} runs backwards: write the smaller number first"
+                raise typer.BadParameter(msg)
+            tags += [str(number) for number in range(first, last + 1)]
+        elif _ONE.fullmatch(part):
+            tags.append(part)
+        else:
+            msg = f"{part!r} is no tag: write 12, 12-19, or 12,15,20-24"
+            raise typer.BadParameter(msg)
+    return tags
+
+
+def nearest_book(typed: Path | None) -> Path | None:
+    """The folder typed, else PHOTOLOG_BOOK, else this one or the nearest above that is a book."""
+    if typed is not None:
+        return typed
+    if set_by_hand := os.environ.get("PHOTOLOG_BOOK"):
+        return Path(set_by_hand)
+    here = Path.cwd()
+    return next((f for f in (here, *here.parents) if (f / "book.sqlite3").is_file()), None)
+
+
+def book_folder(typed: Path | None) -> Path:
+    """The stock book's folder, or a sentence that says how to name it."""
+    folder = nearest_book(typed)
+    if folder is None:
+        msg = (
+            "there is no stock book in this folder: go into one, name it with --book, "
+            "or make one with `photolog start DIR`"
+        )
+        raise typer.BadParameter(msg)
+    return folder

@@ -1,0 +1,124 @@
+"""Sizes of photos, without a stock book."""
+
+from __future__ import annotations
+
+import json
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from photolog.cli.errors import user_errors
+from photolog.tables import table
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["measure", "size_text"]
+
+# What stands in the table, in this order; the other sizes are in --json.
+_SHOWN = {
+    "widest_mm": "widest",
+    "diameter_mm": "diameter",
+    "ring_mm": "ring",
+    "spread_mm": "spread",
+    "width_mm": "width",
+    "area_cm2": "area",
+    "tubers": "tubers",
+    "longest_tuber_mm": "longest tuber",
+}
+_UNITS = {"mm": " mm", "cm2": " cm²"}
+
+
+class Of(StrEnum):
+    """What is measured."""
+
+    BLOOM = "bloom"
+    CLUMP = "clump"
+
+
+class HeldAs(StrEnum):
+    """How the card was held to a bloom."""
+
+    LEVEL = "level"
+    BEHIND = "behind"
+    BENCH = "bench"
+
+
+def size_text(name: str, low: float, value: float, high: float) -> str:
+    """A size as a grower reads it: ``98.2 ± 1.8 mm``; a count with its range: ``7 (6 to 9)``."""
+    unit = _UNITS.get(name.rsplit("_", 1)[-1], "")
+    if not unit:
+        return f"{value:.0f} ({low:.0f} to {high:.0f})"
+    half = (high - low) / 2
+    digits = 0 if half >= 10 else 1
+    return f"{value:.{digits}f} ± {half:.{digits}f}{unit}"
+
+
+def _rows(results: Sequence[dict[str, Any]]) -> list[tuple[str, str, str]]:
+    rows = []
+    for result in results:
+        photo = Path(result["photo"]).name
+        if result["status"] != "measured":
+            rows.append((photo, "not measured", f"{result['reason']} {result['remedy'] or ''}"))
+            continue
+        for name, words in _SHOWN.items():
+            if name in result["sizes"]:
+                size = result["sizes"][name]
+                low, high = size["interval95"]
+                rows.append((photo, words, size_text(name, low, size["value"], high)))
+                photo = ""
+        rows += [("", "look", flag) for flag in result["flags"]]
+    return rows
+
+
+def measure(
+    photos: Annotated[list[Path], typer.Argument(help="Photo files.", show_default=False)],
+    of: Annotated[Of, typer.Option(help="What the photos show.", show_default=False)],
+    form: Annotated[
+        str | None, typer.Option(help="The bloom's form: ball, cactus, decorative, single …")
+    ] = None,
+    held: Annotated[
+        HeldAs, typer.Option(help="The card: level with the widest petals, behind, on the bench.")
+    ] = HeldAs.BEHIND,
+    lift_mm: Annotated[
+        float | None,
+        typer.Option(help="Height of the outline above the card, where it was measured."),
+    ] = None,
+    ruler: Annotated[
+        tuple[float, float] | None,
+        typer.Option(help="What a ruler reads on the card's two bars, across and along."),
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="One JSON object a line, with every figure.")
+    ] = False,
+    overlay: Annotated[
+        Path | None,
+        typer.Option(help="A folder for the pictures with outline and callipers drawn in."),
+    ] = None,
+) -> None:
+    """Measure blooms or clumps in photos that show a scale card; no stock book is needed.
+
+    Example: photolog measure clump.jpg --of clump --overlay drawn
+    """
+    from photolog.book.measure_files import measure_files
+
+    results: list[dict[str, Any]] = []
+    with user_errors():
+        for result in measure_files(
+            photos,
+            of=of.value,
+            form=form,
+            held=held.value,
+            lift_mm=lift_mm,
+            printing=ruler,
+            overlay_dir=overlay,
+        ):
+            results.append(result)
+            if as_json:
+                typer.echo(json.dumps(result, ensure_ascii=False))
+    if not as_json:
+        typer.echo(table(("photo", "", ""), _rows(results)))
+    if not any(result["status"] == "measured" for result in results):
+        raise typer.Exit(1)

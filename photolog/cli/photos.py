@@ -1,0 +1,203 @@
+"""Photos: taking them in, whose they are, and what waits for a decision."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from photolog.cli.entries import BookFolder, Day, book_folder
+from photolog.cli.errors import user_errors
+from photolog.cli.progress import progress_line
+
+if TYPE_CHECKING:
+    from photolog.book.intake import IntakeReport
+    from photolog.book.matching import MatchReport, WaitingPhoto
+    from photolog.book.measuring import MeasureReport
+    from photolog.book.stockbook import StockBook
+
+__all__ = [
+    "clock",
+    "decide",
+    "intake",
+    "intake_summary",
+    "match",
+    "match_summary",
+    "measure_summary",
+    "undecide",
+    "waiting",
+    "waiting_list",
+]
+
+
+def intake_summary(report: IntakeReport) -> str:
+    """What was taken in, what was known already, what was refused and why."""
+    lines = [
+        f"{len(report.taken)} taken in, {len(report.known)} known already, "
+        f"{len(report.refused)} refused."
+    ]
+    lines += [f"  no date: {one.path.name}: {one.undated}" for one in report.taken if one.undated]
+    lines += [f"  refused: {one.path.name}: {one.reason} {one.remedy}" for one in report.refused]
+    return "\n".join(lines)
+
+
+def match_summary(report: MatchReport) -> str:
+    """How many found their plant, by which reason, and how many wait."""
+    by = ", ".join(f"{n} by {reason}" for reason, n in report.by_reason.items() if n)
+    return f"{report.matched} matched{f' ({by})' if by else ''}, {report.waiting} waiting."
+
+
+def measure_summary(report: MeasureReport) -> str:
+    """How many were measured, and why the others were not."""
+    lines = [f"{report.measured} measured, {len(report.refused)} could not be."]
+    lines += [f"  {name}: {reason} {remedy}" for _, name, reason, remedy in report.refused]
+    return "\n".join(lines)
+
+
+def waiting_list(photos: tuple[WaitingPhoto, ...], *, most: int = 3) -> str:
+    """The photos that need a decision, with their likeliest plants."""
+    lines: list[str] = []
+    for photo in photos:
+        taken = f"{photo.taken_at:%Y-%m-%d %H:%M}" if photo.taken_at else "no date"
+        lines.append(f"{photo.photo_id:>5}  {photo.name}  {taken}  {photo.shows}")
+        lines.append(f"       {photo.because}")
+        lines += [
+            f"       {f'tag {one.tag}' if one.tag else 'no tag'}  {one.name}  "
+            f"({one.probability:.0%}: {one.because})"
+            for one in photo.candidates[:most]
+        ]
+    return "\n".join(lines)
+
+
+def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) -> bool:
+    from photolog.book import intake as book_intake
+    from photolog.book import matching, measuring
+
+    with progress_line("taking in") as progress:
+        taken = book_intake.take_in(stock_book, paths, progress=progress)
+    typer.echo(intake_summary(taken))
+    typer.echo(match_summary(matching.match_all(stock_book)))
+    if measure_them:
+        with progress_line("measuring") as progress:
+            measured = measuring.measure_all(stock_book, progress=progress)
+        typer.echo(measure_summary(measured))
+    if list_of := matching.waiting(stock_book):
+        typer.echo(f"\n{len(list_of)} need your decision (photolog decide PHOTO TAG):")
+        typer.echo(waiting_list(list_of))
+    return bool(taken.taken or taken.known)
+
+
+def intake(
+    paths: Annotated[
+        list[Path], typer.Argument(help="Photos, or folders of them.", show_default=False)
+    ],
+    measure: Annotated[bool, typer.Option(help="Measure what was matched.")] = True,
+    book: BookFolder = None,
+) -> None:
+    """Take photos into the stock book: keep the originals, match them, measure them.
+
+    Example: photolog intake /media/phone/DCIM
+    """
+    from photolog.book import StockBook
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        done = _take_in(stock_book, paths, measure_them=measure)
+    if not done:
+        raise typer.Exit(1)
+
+
+def match(book: BookFolder = None) -> None:
+    """Match again what waits and what was matched automatically, and measure what is new.
+
+    Example: photolog match
+    """
+    from photolog.book import StockBook, matching, measuring
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        typer.echo(match_summary(matching.match_all(stock_book)))
+        with progress_line("measuring") as progress:
+            measured = measuring.measure_all(stock_book, progress=progress)
+        typer.echo(measure_summary(measured))
+
+
+def waiting(book: BookFolder = None) -> None:
+    """List the photos that need a decision, with the likeliest plants.
+
+    Example: photolog waiting
+    """
+    from photolog.book import StockBook, matching
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        list_of = matching.waiting(stock_book)
+    typer.echo(waiting_list(list_of, most=5) if list_of else "Nothing waits.")
+
+
+def decide(
+    photo: Annotated[int, typer.Argument(help="The photo's number.", show_default=False)],
+    tag: Annotated[
+        str, typer.Argument(help="The tag of its plant, or 'none'.", show_default=False)
+    ],
+    on: Annotated[
+        dt.date | None, Day("--on", "The day it was taken, where the file has no date")
+    ] = None,
+    book: BookFolder = None,
+) -> None:
+    """Say whose photo it is; this is never changed by matching again.
+
+    Example: photolog decide 17 14
+    """
+    from photolog.book import StockBook, matching
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        matching.decide(stock_book, photo, None if tag.lower() == "none" else tag, on=on)
+    typer.echo(f"Photo {photo}: {'no plant' if tag.lower() == 'none' else f'tag {tag}'}.")
+
+
+def undecide(
+    photo: Annotated[int, typer.Argument(help="The photo's number.", show_default=False)],
+    book: BookFolder = None,
+) -> None:
+    """Take back a decision, so that the photo is matched by its tag and date again.
+
+    Example: photolog undecide 17
+    """
+    from photolog.book import StockBook, matching
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        matching.undo(stock_book, photo)
+    typer.echo(f"Photo {photo} is matched by its tag and date again.")
+
+
+def clock(
+    camera: Annotated[
+        int | None, typer.Argument(help="The camera's number; none lists them.")
+    ] = None,
+    slow_minutes: Annotated[
+        float | None,
+        typer.Option(help="How many minutes its clock is slow; negative when it is fast."),
+    ] = None,
+    since: Annotated[
+        dt.datetime | None, typer.Option(help="From which moment on its own clock.")
+    ] = None,
+    book: BookFolder = None,
+) -> None:
+    """List the cameras, or put right the clock of one.
+
+    Example: photolog clock 2 --slow-minutes -60 --since 2026-01-01
+    """
+    from photolog.book import StockBook, matching
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        if camera is not None:
+            if slow_minutes is None or since is None:
+                msg = "say how wrong it is with --slow-minutes, and --since when"
+                raise typer.BadParameter(msg)
+            matching.set_clock(stock_book, camera, round(60 * slow_minutes), since=since)
+            typer.echo(match_summary(matching.match_all(stock_book)))
+            return
+        for one in matching.cameras(stock_book):
+            typer.echo(f"{one.camera_id:>3}  {one.name}: {one.photos} photos")
+            for right in one.corrections:
+                typer.echo(f"     {right}")

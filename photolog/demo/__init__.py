@@ -1,0 +1,1 @@
+"""An invented garden, its stock book filled from the sample photographs."""

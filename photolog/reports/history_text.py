@@ -1,0 +1,48 @@
+"""A plant's history as plain text for the terminal."""
+
+from __future__ import annotations
+
+from textwrap import fill
+
+from photolog.book.history import HistoryPhoto, PlantHistory
+from photolog.tables import table
+from photolog.reports.wording import size_texts
+
+__all__ = ["history_text"]
+
+_SIZES = ("widest_mm", "ring_mm", "spread_mm", "tubers")
+
+
+def history_text(told: PlantHistory) -> str:
+    """Who it is, its day book, and its dated photos with their sizes; lines of at most 80."""
+    form = f", {told.form}" if told.form else ""
+    lines = [f"{told.variety}{form}: tag {told.tag}", f"{told.came_from}, since {told.since}"]
+    if told.count is not None:
+        lines.append(f"{told.left} of {told.count} {told.kind} left")
+    if told.ended is not None:
+        lines.append(f"{told.ended[0]} on {told.ended[1]}")
+    for season in told.seasons:
+        lifted = f"lifted {season.lifted_on}" if season.lifted_on else "not lifted"
+        lines.append(f"Season {season.year}: planted out {season.planted_on}, {lifted}")
+    if told.day_book:
+        rows = [(f"{line.on}", str(line.what), "; ".join(line.details)) for line in told.day_book]
+        lines += ["", table(("day", "what", ""), rows)]
+    lines += ["", "Photos" if told.photos else "No photos yet."]
+    for photo in told.photos:
+        lines.append(fill(_photo_line(photo), 80, subsequent_indent="    "))
+    return "\n".join(lines)
+
+
+def _photo_line(photo: HistoryPhoto) -> str:
+    record = photo.record
+    taken = f"{record.taken_at:%Y-%m-%d %H:%M}" if record.taken_at else "no date         "
+    line = f"{taken}  {record.name}"
+    measured = record.measured
+    if measured is None:
+        return f"{line}  not measured"
+    if measured.refused:
+        return f"{line}  not measured: {measured.reason}"
+    line += "  " + ", ".join(size_texts(measured.sizes, _SIZES))
+    if measured.doubts:
+        line += f"  (look again: {', '.join(doubt.flag for doubt in measured.doubts)})"
+    return line
