@@ -1,0 +1,97 @@
+"""The commands that keep the stock, from an empty folder to a divided clump."""
+
+import pytest
+from typer.testing import CliRunner
+
+from photolog.cli.app import app
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch):
+    """Run a command in a fresh stock book's folder."""
+    runner = CliRunner()
+    assert runner.invoke(app, ["start", str(tmp_path / "garden")]).exit_code == 0
+    monkeypatch.chdir(tmp_path / "garden")
+
+    def call(*words):
+        return runner.invoke(app, list(words))
+
+    return call
+
+
+@pytest.fixture
+def planted(run):
+    run("variety", "Tin Orchard", "--form", "decorative")
+    for tag in ("11", "12"):
+        done = run("plant", "Tin Orchard", "--tag", tag, "--since", "2025-11-08")
+        assert done.exit_code == 0, done.stderr
+    return run
+
+
+def test_a_plant_is_listed_with_its_printed_tag(planted):
+    assert "0011-N" in planted("stock").stdout
+
+
+def test_one_line_enters_a_day_for_many(planted):
+    done = planted("did", "lifted", "11-12", "--on", "2026-05-16")
+    assert done.exit_code == 0
+    assert "lifted" in planted("day-book", "12").stdout
+
+
+def test_a_wrong_check_letter_is_refused_with_the_right_one(planted):
+    done = planted("did", "lifted", "11-X", "--on", "2026-05-16")
+    assert done.exit_code == 1
+    assert done.stderr.startswith("Error: ")
+    assert "N" in done.stderr
+
+
+def test_an_unknown_variety_offers_the_nearest(planted):
+    done = planted("plant", "Tin Orchid", "--tag", "13", "--since", "2025-11-08")
+    assert done.exit_code == 1
+    assert "Tin Orchard" in done.stderr
+
+
+def test_a_tray_is_one_tag_and_a_count_and_can_be_split(planted):
+    planted(
+        "batch", "Tin Orchard", "--count", "40", "--kind", "pot tubers",
+        "--tag", "101", "--since", "2026-06-06",
+    )  # fmt: skip
+    done = planted("split", "101", "--tags", "102-104", "--on", "2026-09-12")
+    assert done.exit_code == 0, done.stderr
+    assert "37 left in the batch." in done.stdout
+
+
+def test_splitting_off_more_than_there_are_is_refused(planted):
+    planted(
+        "batch", "Tin Orchard", "--count", "4", "--kind", "pot tubers",
+        "--tag", "101", "--since", "2026-06-06",
+    )  # fmt: skip
+    done = planted("split", "101", "--count", "5", "--on", "2026-09-12")
+    assert done.exit_code == 1
+    assert "4" in done.stderr
+
+
+def test_a_day_that_is_none_is_refused(planted):
+    done = planted("did", "lifted", "11", "--on", "2026-02-30")
+    assert done.exit_code == 2
+    assert "2026-02-30" in done.stderr
+
+
+def test_tags_carry_the_varieties_name(planted, tmp_path):
+    done = planted("tags", "11-14", "--out", str(tmp_path / "t.pdf"))
+    assert done.exit_code == 0, done.stderr
+    assert (tmp_path / "t.pdf").read_bytes().startswith(b"%PDF")
+
+
+def test_a_ruler_reading_is_kept(planted):
+    done = planted("ruler", "bench-1", "--on", "2026-05-02", "--across", "99.5", "--along", "99.8")
+    assert done.exit_code == 0, done.stderr
+    assert "99.5 mm across" in done.stdout
+
+
+def test_without_a_stock_book_the_sentence_says_what_to_do(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("PHOTOLOG_BOOK", raising=False)
+    done = CliRunner().invoke(app, ["stock"])
+    assert done.exit_code == 2
+    assert "photolog start DIR" in done.stderr
