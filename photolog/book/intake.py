@@ -16,15 +16,17 @@ from pathlib import Path
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from photolog.book.cameras import find_or_add
 from photolog.book.errors import BookFull, BookReadOnly
 from photolog.book.originals import original_path, thumbnail_path
 from photolog.book.reading import PhotoRead, ReadJob, Unreadable, made_by, read_photo
 from photolog.book.stockbook import StockBook
 from photolog.book.workers import Lost, OnProgress, Pace, run_in_workers
 from photolog.photos.exif import Taken
+from photolog.photos.folders import find_photos
 from photolog.photos.hashes import file_sha256
-from photolog.photos.kinds import Kind, PhotoError, looks_like_photo, sniff
-from photolog.records import CameraRow, PhotoRow
+from photolog.photos.kinds import Kind, PhotoError, sniff
+from photolog.records import PhotoRow
 
 __all__ = ["IntakeReport", "Known", "Refused", "TakenIn", "take_in"]
 
@@ -80,7 +82,6 @@ class _Tally:
     taken: list[TakenIn] = field(default_factory=list)
     known: list[Known] = field(default_factory=list)
     refused: list[Refused] = field(default_factory=list)
-    passed_over: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,12 +124,17 @@ def take_in(
     Raises ``BookError`` (full disk, no right to write, locked book), what was taken in before
     stays taken in.
     """
-    tally = _Tally()
-    files = _files(book, paths, tally)
-    pace = Pace(len(files), progress)
+    found = find_photos(paths, leave_out=book.folder)
+    tally = _Tally(
+        refused=[
+            Refused(path=path, reason=error.reason, remedy=error.remedy)
+            for path, error in found.refused
+        ]
+    )
+    pace = Pace(len(found.files), progress)
     try:
         _clear_incoming(book)
-        incoming = _incoming(book, files, tally, pace, now)
+        incoming = _incoming(book, found.files, tally, pace, now)
         with closing(run_in_workers(read_photo, incoming, workers=workers)) as outcomes:
             for job, outcome in outcomes:
                 _finish(book, job, outcome, tally)
@@ -145,72 +151,9 @@ def take_in(
         taken=tuple(tally.taken),
         known=tuple(tally.known),
         refused=tuple(tally.refused),
-        passed_over=tally.passed_over,
+        passed_over=found.passed_over,
         seconds=pace.seconds,
     )
-
-
-def _files(book: StockBook, paths: Iterable[Path | str], tally: _Tally) -> list[Path]:
-    """Every file to look at, each once, in order."""
-    found: dict[Path, None] = {}
-    for given in paths:
-        path = Path(given)
-        if path.is_dir():
-            found.update(dict.fromkeys(_in_folder(book, path, tally)))
-        elif path.exists():
-            found[path] = None
-        else:
-            tally.refused.append(
-                Refused(
-                    path=path,
-                    reason="There is no such file or folder.",
-                    remedy="Check the name.",
-                )
-            )
-    return list(found)
-
-
-def _in_folder(book: StockBook, folder: Path, tally: _Tally) -> Iterator[Path]:
-    """The photos in a folder and the folders in it; what is hidden or no photo is passed over."""
-
-    def unreadable(error: OSError) -> None:
-        tally.refused.append(
-            Refused(
-                path=Path(error.filename or folder),
-                reason=f"The folder can't be read ({error.strerror}).",
-                remedy="Change its permissions, or copy the photos somewhere else.",
-            )
-        )
-
-    own = book.folder.resolve()
-    seen: set[tuple[int, int]] = set()
-    for parent, folders, names in os.walk(folder, followlinks=True, onerror=unreadable):
-        here = Path(parent)
-        status = here.stat()
-        # A link to a folder further up would go round for ever.
-        if (status.st_dev, status.st_ino) in seen or here.resolve() == own:
-            folders.clear()
-            continue
-        seen.add((status.st_dev, status.st_ino))
-        folders[:] = sorted(name for name in folders if not name.startswith("."))
-        for name in sorted(names):
-            path = here / name
-            if name.startswith("."):
-                continue
-            if looks_like_photo(path) or _is_photo(path):
-                yield path
-            else:
-                tally.passed_over += 1
-
-
-def _is_photo(path: Path) -> bool:
-    try:
-        if not stat.S_ISREG(path.stat().st_mode):
-            return False
-        sniff(path)
-    except (PhotoError, OSError):
-        return False
-    return True
 
 
 def _incoming(
@@ -366,7 +309,7 @@ def _row(session: Session, job: _Incoming, read: PhotoRead) -> PhotoRow:
         taken_subsec=taken.subsec,
         date_problem=taken.problem,
         file_modified_at=job.modified_at,
-        camera=_camera(session, taken),
+        camera_id=_camera_id(session, taken),
         focal35_mm=taken.focal35_mm,
         exif_width_px=taken.exif_size[0] if taken.exif_size else None,
         exif_height_px=taken.exif_size[1] if taken.exif_size else None,
@@ -378,20 +321,13 @@ def _row(session: Session, job: _Incoming, read: PhotoRead) -> PhotoRow:
     )
 
 
-def _camera(session: Session, taken: Taken) -> CameraRow | None:
+def _camera_id(session: Session, taken: Taken) -> int | None:
     """The camera as the file names it, entered when it is new; None when the file names none."""
     if not (taken.make or taken.model):
         return None
-    make, model, serial = taken.make or "", taken.model or "", taken.serial or ""
-    camera = session.scalar(
-        select(CameraRow).where(
-            CameraRow.make == make, CameraRow.model == model, CameraRow.serial == serial
-        )
+    return find_or_add(
+        session, make=taken.make or "", model=taken.model or "", serial=taken.serial or ""
     )
-    if camera is None:
-        camera = CameraRow(make=make, model=model, serial=serial)
-        session.add(camera)
-    return camera
 
 
 def _clear_incoming(book: StockBook) -> None:

@@ -51,7 +51,7 @@ def _between(low: float, high: float) -> Callable[[str], Value]:
 
 SETTINGS: dict[str, Setting] = {
     "match_threshold": Setting(
-        default=0.9,
+        default=0.95,
         about="How sure a match must be to be made without asking, from 0.5 to 1.",
         read=_between(0.5, 1.0),
     ),
@@ -61,9 +61,9 @@ SETTINGS: dict[str, Setting] = {
         read=_between(1.0, 240.0),
     ),
     "tag_shot": Setting(
-        default="before",
-        about="Whether you photograph the tag before or after its plant.",
-        read=_one_of("before", "after"),
+        default="learn",
+        about="Whether you photograph the tag before or after its plant; learn: from each day.",
+        read=_one_of("learn", "before", "after"),
     ),
     **{
         f"word.{term}": Setting(

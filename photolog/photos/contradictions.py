@@ -13,7 +13,13 @@ __all__ = ["contradiction"]
 _IN_THE_GROUND = (EventKind.PLANTED_OUT, EventKind.STAYED)
 _OUT_OF_IT = (EventKind.LIFTED, EventKind.STORED)
 _GROWING = (*_IN_THE_GROUND, EventKind.POTTED, EventKind.FIRST_BLOOM, EventKind.BUD_SECURED)
-_GONE = (EventKind.LOST, EventKind.DISCARDED, EventKind.ROGUED, EventKind.GIVEN_AWAY)
+_GONE = (
+    EventKind.LOST,
+    EventKind.DISCARDED,
+    EventKind.ROGUED,
+    EventKind.GIVEN_AWAY,
+    EventKind.DIVIDED,
+)
 
 
 def contradiction(
@@ -28,7 +34,12 @@ def contradiction(
     name = garden.named(holder)
     if fact is not None and day < fact.since:
         return f"{name} came only on {fact.since}, after this photo."
-    events = garden.events_of(holder)
+    events = [
+        event
+        for event in garden.events_of(holder)
+        # What was entered for the whole garden before it came was not about it.
+        if event.holder is not None or fact is None or event.on >= fact.since
+    ]
     gone = _gone_before(day, events)
     if gone is not None:
         cause = f" ({gone.cause})" if gone.cause is not None else ""

@@ -1,0 +1,203 @@
+"""What matching has to know, gathered from the tables in a fixed number of queries."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, selectinload
+
+from photolog.book.cameras import ClockCorrection, corrected
+from photolog.photos.facts import (
+    DayFact,
+    Garden,
+    Holder,
+    HolderFact,
+    Holding,
+    PhotoFacts,
+    Shows,
+    tags_in_view,
+)
+from photolog.photos.marks import shows_of_card
+from photolog.records import (
+    BatchRow,
+    CameraRow,
+    EventRow,
+    EventSubjectRow,
+    PhotoRow,
+    PhotoSubjectRow,
+    PlantRow,
+    TagHoldingRow,
+    TagRow,
+    VarietyRow,
+)
+from photolog.terms import Subject
+
+__all__ = ["garden_facts", "holder_of", "photo_facts"]
+
+_SHOWS: dict[Subject, Shows] = {Subject.BLOOM_FACE: "bloom", Subject.CLUMP: "clump"}
+
+
+def holder_of(plant_id: int | None, batch_id: int | None) -> Holder:
+    """The plant or the batch that a row points at."""
+    if plant_id is not None:
+        return Holder("plant", plant_id)
+    if batch_id is not None:
+        return Holder("batch", batch_id)
+    msg = "a row points at neither a plant nor a batch"
+    raise ValueError(msg)
+
+
+def photo_facts(session: Session) -> list[PhotoFacts]:
+    """Every photo as matching sees it, by its number."""
+    clocks = _clocks(session)
+    decided = _decided(session)
+    rows = session.execute(
+        select(
+            PhotoRow.id,
+            PhotoRow.original_name,
+            PhotoRow.taken_at,
+            PhotoRow.taken_subsec,
+            PhotoRow.date_problem,
+            PhotoRow.camera_id,
+            PhotoRow.width_px,
+            PhotoRow.height_px,
+            PhotoRow.marks,
+            PhotoRow.subject,
+            PhotoRow.subject_by_hand,
+            PhotoRow.match_by_hand,
+        ).order_by(PhotoRow.id)
+    )
+    photos = []
+    for row in rows:
+        marks: dict[str, Any] = row.marks or {}
+        cards = marks.get("cards", [])
+        tags = tags_in_view(row.marks)
+        taken_at = row.taken_at
+        if taken_at is not None and row.camera_id is not None:
+            taken_at = corrected(taken_at, clocks.get(row.camera_id, ()))
+        by_card = shows_of_card(cards[0]["design"]) if cards else None
+        photos.append(
+            PhotoFacts(
+                photo_id=row.id,
+                name=row.original_name,
+                taken_at=taken_at,
+                subsec=row.taken_subsec or "",
+                date_problem=row.date_problem,
+                camera=row.camera_id,
+                longest_px=max(row.width_px, row.height_px),
+                shows=_SHOWS.get(row.subject) if row.subject_by_hand else by_card,
+                has_card=bool(cards),
+                has_marks=bool(cards or tags or marks.get("words") or marks.get("strangers")),
+                px_per_mm=cards[0]["px_per_mm"] if cards else None,
+                tags=tags,
+                likeness=int(marks["likeness"], 16) if "likeness" in marks else None,
+                decided=tuple(decided.get(row.id, ())) if row.match_by_hand else None,
+            )
+        )
+    return photos
+
+
+def garden_facts(session: Session) -> Garden:
+    """Who held each tag from when to when, what plants and batches there are, the day book."""
+    holdings = [
+        Holding(
+            tag=row.number,
+            holder=holder_of(row.plant_id, row.batch_id),
+            from_date=row.from_date,
+            until_date=row.until_date,
+        )
+        for row in session.execute(
+            select(
+                TagRow.number,
+                TagHoldingRow.plant_id,
+                TagHoldingRow.batch_id,
+                TagHoldingRow.from_date,
+                TagHoldingRow.until_date,
+            ).join(TagHoldingRow.tag)
+        )
+    ]
+    return Garden(holdings=holdings, holders=_holders(session), events=_day_book(session))
+
+
+def _clocks(session: Session) -> dict[int, Sequence[ClockCorrection]]:
+    rows = session.scalars(select(CameraRow).options(selectinload(CameraRow.corrections)))
+    return {
+        row.id: [
+            ClockCorrection(since=one.from_moment, add_seconds=one.add_seconds, note=one.note)
+            for one in row.corrections
+        ]
+        for row in rows
+    }
+
+
+def _decided(session: Session) -> dict[int, list[Holder]]:
+    rows = session.execute(
+        select(PhotoSubjectRow.photo_id, PhotoSubjectRow.plant_id, PhotoSubjectRow.batch_id)
+        .join(PhotoSubjectRow.photo)
+        .where(PhotoRow.match_by_hand)
+        .order_by(PhotoSubjectRow.id)
+    )
+    decided: dict[int, list[Holder]] = {}
+    for row in rows:
+        decided.setdefault(row.photo_id, []).append(holder_of(row.plant_id, row.batch_id))
+    return decided
+
+
+def _holders(session: Session) -> dict[Holder, HolderFact]:
+    plants = session.execute(
+        select(PlantRow.id, PlantRow.since, VarietyRow.name).join(PlantRow.variety)
+    )
+    batches = session.execute(
+        select(
+            BatchRow.id,
+            BatchRow.since,
+            BatchRow.kind,
+            BatchRow.count.label("began_with"),
+            VarietyRow.name,
+        ).join(BatchRow.variety)
+    )
+    found = {
+        Holder("plant", row.id): HolderFact(name=f"“{row.name}”", since=row.since) for row in plants
+    }
+    found.update(
+        {
+            Holder("batch", row.id): HolderFact(
+                name=f"the batch of {row.began_with} {row.kind} of “{row.name}”", since=row.since
+            )
+            for row in batches
+        }
+    )
+    return found
+
+
+def _day_book(session: Session) -> list[DayFact]:
+    rows = session.execute(
+        select(
+            EventRow.kind,
+            EventRow.on_date,
+            EventRow.at_time,
+            EventRow.count.label("n_of_batch"),
+            EventRow.cause,
+            EventRow.garden_wide,
+            EventSubjectRow.plant_id,
+            EventSubjectRow.batch_id,
+        )
+        .outerjoin(EventRow.subjects)
+        .where(EventRow.struck_out_at.is_(None))
+        .order_by(EventRow.on_date, EventRow.id)
+    )
+    return [
+        DayFact(
+            kind=row.kind,
+            on=row.on_date,
+            holder=None if row.garden_wide else holder_of(row.plant_id, row.batch_id),
+            at=row.at_time,
+            count=row.n_of_batch,
+            cause=row.cause,
+        )
+        for row in rows
+        # Entries about a variety as such (renamed, found to be the same as) match no photo.
+        if row.garden_wide or row.plant_id is not None or row.batch_id is not None
+    ]

@@ -1,0 +1,161 @@
+"""The photos that wait for the grower with their candidates, and those that found their plant."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+
+from photolog.book.garden_facts import garden_facts, holder_of, photo_facts
+from photolog.book.stock import StockRef
+from photolog.book.stockbook import StockBook
+from photolog.photos.facts import Garden, Holder, PhotoFacts, Shows
+from photolog.records import CandidateRow, PhotoRow, PhotoSubjectRow
+from photolog.terms import MatchState
+
+__all__ = [
+    "MatchedPhoto",
+    "WaitingCandidate",
+    "WaitingPhoto",
+    "matched",
+    "waiting",
+]
+
+_NO_DATE = datetime(9999, 1, 1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitingCandidate:
+    """A plant or batch that a waiting photo may belong to, with the tag that it held that day."""
+
+    stock: StockRef
+    tag: int | None
+    name: str
+    reason: str
+    because: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitingPhoto:
+    """A photo that waits for the grower; the most probable candidate first.
+
+    ``taken_at`` is the date as put right; None: the file has none.
+    """
+
+    photo_id: int
+    name: str
+    taken_at: datetime | None
+    shows: Shows | None
+    because: str
+    candidates: tuple[WaitingCandidate, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MatchedPhoto:
+    """A photo with one plant or batch that it belongs to, and what says so."""
+
+    photo_id: int
+    name: str
+    taken_at: datetime | None
+    shows: Shows | None
+    stock: StockRef
+    tag: int | None
+    stock_name: str
+    reason: str
+    because: str
+    probability: float
+    by_hand: bool
+
+
+def waiting(book: StockBook, *, only: Iterable[int] | None = None) -> tuple[WaitingPhoto, ...]:
+    """The photos that wait, or ``only`` those of them, oldest first, as they were last matched."""
+    wanted = None if only is None else frozenset(only)
+    with book.reading() as session:
+        because = {
+            row.id: row.waiting_because
+            for row in session.execute(
+                select(PhotoRow.id, PhotoRow.waiting_because).where(
+                    PhotoRow.match_state == MatchState.WAITING
+                )
+            )
+            if wanted is None or row.id in wanted
+        }
+        candidates: dict[int, list[CandidateRow]] = {}
+        for row in session.scalars(
+            select(CandidateRow).order_by(CandidateRow.probability.desc(), CandidateRow.id)
+        ):
+            candidates.setdefault(row.photo_id, []).append(row)
+        garden = garden_facts(session)
+        photos = [photo for photo in photo_facts(session) if photo.photo_id in because]
+        found = [
+            _view(photo, because, candidates.get(photo.photo_id, ()), garden) for photo in photos
+        ]
+    return tuple(sorted(found, key=lambda one: (one.taken_at or _NO_DATE, one.photo_id)))
+
+
+def matched(book: StockBook) -> tuple[MatchedPhoto, ...]:
+    """The photos that belong to something, once for each thing, oldest first."""
+    with book.reading() as session:
+        rows = session.scalars(select(PhotoSubjectRow).order_by(PhotoSubjectRow.id)).all()
+        photos = {photo.photo_id: photo for photo in photo_facts(session)}
+        garden = garden_facts(session)
+        found = []
+        for row in rows:
+            photo = photos[row.photo_id]
+            holder = holder_of(row.plant_id, row.batch_id)
+            found.append(
+                MatchedPhoto(
+                    photo_id=row.photo_id,
+                    name=photo.name,
+                    taken_at=photo.taken_at,
+                    shows=photo.shows,
+                    stock=StockRef(holder.kind, holder.id),
+                    tag=_tag_held(holder, photo.taken_at, garden),
+                    stock_name=garden.named(holder),
+                    reason=row.reason,
+                    because=row.because,
+                    probability=row.probability,
+                    by_hand=row.by_hand,
+                )
+            )
+    return tuple(sorted(found, key=lambda one: (one.taken_at or _NO_DATE, one.photo_id)))
+
+
+def _view(
+    photo: PhotoFacts,
+    because: Mapping[int, str | None],
+    candidates: Sequence[CandidateRow],
+    garden: Garden,
+) -> WaitingPhoto:
+    views = []
+    for row in candidates:
+        holder = holder_of(row.plant_id, row.batch_id)
+        views.append(
+            WaitingCandidate(
+                stock=StockRef(holder.kind, holder.id),
+                tag=_tag_held(holder, photo.taken_at, garden),
+                name=garden.named(holder),
+                reason=row.reason,
+                because=row.because,
+                probability=row.probability,
+            )
+        )
+    return WaitingPhoto(
+        photo_id=photo.photo_id,
+        name=photo.name,
+        taken_at=photo.taken_at,
+        shows=photo.shows,
+        because=because[photo.photo_id] or "It was not matched yet.",
+        candidates=tuple(views),
+    )
+
+
+def _tag_held(holder: Holder, at: datetime | None, garden: Garden) -> int | None:
+    """The tag that a plant or batch held then, or holds now where there is no date."""
+    held = garden.holdings_of_holder.get(holder, ())
+    if at is None:
+        return next((one.tag for one in held if one.until_date is None), None)
+    return next((one.tag for one in held if one.on(at.date())), None)
