@@ -6,6 +6,7 @@ import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from unicodedata import combining, normalize
 
 from photolog.comparing.changes import (
     Basis,
@@ -68,7 +69,7 @@ def compare_sizes(shots: Sequence[Shot], *, kind: SizeKind, first: int, second: 
             kind=kind,
             years=(first, second),
         )
-        for (variety, stage), (one, two) in groups.items()
+        for (variety, stage), (one, two) in sorted(groups.items(), key=_alphabetical)
     )
     stages = dict.fromkeys(row.stage for row in rows)
     return Comparison(
@@ -81,6 +82,13 @@ def compare_sizes(shots: Sequence[Shot], *, kind: SizeKind, first: int, second: 
         between=scatters.between,
         change_scatter=scatters.change,
     )
+
+
+def _alphabetical(item: tuple[tuple[str, str | None], object]) -> tuple[str, str, str]:
+    """As in an index: accents and capitals make no difference."""
+    variety, stage = item[0]
+    plain = "".join(c for c in normalize("NFKD", variety) if not combining(c)).casefold()
+    return plain, variety, stage or ""
 
 
 _Groups = dict[tuple[str, str | None], tuple[list[ClumpSize], list[ClumpSize]]]

@@ -20,7 +20,7 @@ __all__ = ["Strip", "StripPiece", "StripSubject", "cut_strip"]
 _GROUND = (236, 232, 222)
 _INK = (52, 50, 45)
 _BARS_MM = (200, 100, 50, 20, 10, 5, 2, 1)
-_FOOT_PX = 34
+_FOOT_SHARE = 0.12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -111,18 +111,19 @@ def cut_strip(
     highest_mm = max(float(size[1]) for size in sizes_mm)
     px_per_mm = min(longest_px / max(widest_mm, highest_mm), max(1 / s.mm_per_px for s in subjects))
     width = max(1, math.ceil(widest_mm * px_per_mm))
-    height = max(1, math.ceil(highest_mm * px_per_mm)) + _FOOT_PX
+    foot = max(34, round(_FOOT_SHARE * width))
+    height = max(1, math.ceil(highest_mm * px_per_mm)) + foot
     bar_mm = next((bar for bar in _BARS_MM if bar * px_per_mm <= 0.5 * width), _BARS_MM[-1])
     pieces = []
     for subject in subjects:
         alt = f"{subject.caption}: {subject.figures}" if subject.figures else subject.caption
         jpeg, problem = b"", None
         try:
-            picture = _cut(subject, width, height, px_per_mm=px_per_mm, margin_mm=margin_mm)
+            picture = _cut(subject, (width, height), foot, px_per_mm=px_per_mm, margin_mm=margin_mm)
         except (PhotoError, OSError) as error:
             problem = str(error) or type(error).__name__
         else:
-            _draw_bar(picture, bar_mm, px_per_mm=px_per_mm)
+            _draw_bar(picture, bar_mm, foot, px_per_mm=px_per_mm)
             jpeg = _as_jpeg(picture, jpeg_quality)
         pieces.append(
             StripPiece(
@@ -143,12 +144,12 @@ def cut_strip(
 
 
 def _cut(
-    subject: StripSubject, width: int, height: int, *, px_per_mm: float, margin_mm: float
+    subject: StripSubject, size: tuple[int, int], foot: int, *, px_per_mm: float, margin_mm: float
 ) -> Image.Image:
     """The subject on plain ground, standing in the middle of the frame above its foot."""
     photo = Image.fromarray(open_upright(subject.photo))
     zoom = px_per_mm * subject.mm_per_px
-    frame = (width, height - _FOOT_PX)
+    frame = (size[0], size[1] - foot)
     middle = (subject.outline.min(axis=0) + subject.outline.max(axis=0)) / 2
     # Where the frame's top-left pixel centre lies in the photo; pixel centres are at integers.
     origin = middle - (np.array(frame, dtype=np.float64) - 1) / 2 / zoom
@@ -164,7 +165,7 @@ def _cut(
     mask = mask.filter(ImageFilter.GaussianBlur(max(0.8, 0.25 * margin_mm * px_per_mm)))
     inside = _resize_box(Image.new("L", photo.size, 255), box, frame)
 
-    picture = Image.new("RGB", (width, height), _GROUND)
+    picture = Image.new("RGB", size, _GROUND)
     picture.paste(cropped, (0, 0), ImageChops.darker(mask, inside))
     return picture
 
@@ -183,19 +184,19 @@ def _resize_box(
     )
 
 
-def _draw_bar(picture: Image.Image, bar_mm: int, *, px_per_mm: float) -> None:
+def _draw_bar(picture: Image.Image, bar_mm: int, foot: int, *, px_per_mm: float) -> None:
     draw = ImageDraw.Draw(picture)
     length = bar_mm * px_per_mm
-    left, y = 8.0, picture.height - 12.0
+    left, y = 8.0, picture.height - 0.35 * foot
     draw.line([(left, y), (left + length, y)], fill=_INK, width=3)
     for x in (left, left + length):
-        draw.line([(x, y - 6), (x, y + 6)], fill=_INK, width=2)
+        draw.line([(x, y - 0.16 * foot), (x, y + 0.16 * foot)], fill=_INK, width=2)
     draw.text(
-        (left + length / 2, y - 4),
+        (left + length + 8, y),
         f"{bar_mm} mm",
         fill=_INK,
-        anchor="mb",
-        font=ImageFont.load_default(size=14),
+        anchor="lm",
+        font=ImageFont.load_default(size=round(0.52 * foot)),
     )
 
 

@@ -229,3 +229,14 @@ def test_an_uncertainty_that_is_none_is_refused(u):
 def test_a_season_is_not_compared_with_itself():
     with pytest.raises(ValueError, match="two different seasons are needed, got 2024 twice"):
         compare_sizes([], kind=SPREAD, first=2024, second=2024)
+
+
+def test_varieties_stand_as_in_an_index():
+    names = ["Tin Orchard", "aunt Petronel", "Tía Farola", "Zinc"]
+    shots = [shot(name, 2024, 200.0, variety=name) for name in names]
+    assert [row.variety for row in compare(*shots).rows] == [
+        "aunt Petronel",
+        "Tía Farola",
+        "Tin Orchard",
+        "Zinc",
+    ]
