@@ -141,6 +141,8 @@ class StockBook:
                 yield outer
             return
         with said_plainly(self.file), self._sessions_to_write.begin() as session:
+            # Take the lock now: a book that is in use is said so before any work is done.
+            session.connection()
             self._in_this_thread.session = session
             try:
                 yield session

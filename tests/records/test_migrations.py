@@ -1,0 +1,178 @@
+"""The migrations make what the models say, back up first, and leave the old book whole."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import create_engine, text
+
+from photolog.book import StockBook
+from photolog.book.errors import BookDamaged, BookTooNew
+from photolog.records import Base
+from photolog.records.migrations import HEAD, KNOWN, running
+from tests.records import factories
+
+
+def statements(path: Path) -> set[str]:
+    """Every statement that made a file's tables, indexes and triggers, blanks made one."""
+    with closing(sqlite3.connect(path)) as connection:
+        rows = connection.execute(
+            "SELECT sql FROM sqlite_master WHERE sql IS NOT NULL AND tbl_name <> 'alembic_version'"
+        ).fetchall()
+    return {" ".join(sql.replace("(", " ( ").replace(")", " ) ").split()) for (sql,) in rows}
+
+
+def test_the_migrations_make_exactly_what_the_models_say(book: StockBook, tmp_path: Path) -> None:
+    fresh = tmp_path / "by models.sqlite3"
+    engine = create_engine(f"sqlite:///{fresh}")
+    Base.metadata.create_all(engine)
+    engine.dispose()
+    book.close()
+    assert statements(book.file) == statements(fresh)
+
+
+def test_alembic_finds_nothing_to_change(book: StockBook) -> None:
+    with book.engines[0].connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, Base.metadata) == []
+
+
+def test_the_versions_known_are_the_migrations_there_in_one_line() -> None:
+    config = Config()
+    config.set_main_option("script_location", str(Path(running.__file__).parent))
+    config.set_main_option("path_separator", "os")
+    scripts = ScriptDirectory.from_config(config)
+    oldest_first = [script.revision for script in scripts.walk_revisions()][::-1]
+    assert tuple(oldest_first) == KNOWN
+    assert scripts.get_heads() == [HEAD]
+
+
+def test_a_book_of_a_newer_version_is_left_alone(book: StockBook) -> None:
+    with book.writing() as session:
+        session.execute(text("UPDATE alembic_version SET version_num = '0999'"))
+    book.close()
+    before = book.file.read_bytes()
+    with pytest.raises(
+        BookTooNew,
+        match=r"newer photolog \(its tables are of version 0999; this program knows them up",
+    ):
+        StockBook.open(book.folder)
+    assert book.file.read_bytes() == before
+
+
+def test_a_book_up_to_date_is_not_backed_up(book: StockBook) -> None:
+    assert book.backup_made is None
+    assert list(book.backups.iterdir()) == []
+
+
+NEXT = '''
+"""A next version, for the test."""
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0002"
+down_revision = "0001"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    {body}
+'''
+
+
+@pytest.fixture
+def next_version(
+    book: StockBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[Path]:
+    """A file for version 0002 beside the real migrations, all in a copy."""
+    with book.writing() as session:
+        factories.plant(session)
+        factories.plant(session)
+    book.close()
+    scripts = tmp_path / "migrations"
+    shutil.copytree(
+        Path(running.__file__).parent, scripts, ignore=shutil.ignore_patterns("__pycache__")
+    )
+    monkeypatch.setattr(running, "_SCRIPTS", scripts)
+    monkeypatch.setattr(running, "KNOWN", ("0001", "0002"))
+    monkeypatch.setattr(running, "HEAD", "0002")
+    return scripts / "versions" / "next_0002.py"
+
+
+def rows(path: Path, query: str) -> list[tuple[object, ...]]:
+    with closing(sqlite3.connect(path)) as connection:
+        return connection.execute(query).fetchall()
+
+
+def test_rebuilding_a_parent_table_keeps_its_children_and_backs_up_first(
+    book: StockBook, next_version: Path
+) -> None:
+    next_version.write_text(
+        NEXT.format(
+            body='with op.batch_alter_table("variety", recreate="always") as table:\n'
+            '        table.add_column(sa.Column("raiser", sa.Text(), nullable=True))'
+        )
+    )
+    with StockBook.open(book.folder) as migrated:
+        backup = migrated.backup_made
+        assert backup is not None
+    assert rows(backup, "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert rows(backup, "SELECT count(*) FROM plant") == [(2,)]
+    assert rows(backup, "PRAGMA integrity_check") == [("ok",)]
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0002",)]
+    assert rows(book.file, "SELECT count(*) FROM plant") == [(2,)]
+    assert rows(book.file, "SELECT raiser FROM variety") == [(None,), (None,)]
+
+
+def test_a_migration_that_fails_leaves_the_old_book(book: StockBook, next_version: Path) -> None:
+    next_version.write_text(
+        NEXT.format(
+            body='op.add_column("variety", sa.Column("raiser", sa.Text()))\n'
+            '    op.drop_table("size")\n'
+            '    raise RuntimeError("half way")'
+        )
+    )
+    before = statements(book.file)
+    with pytest.raises(RuntimeError, match="half way"):
+        StockBook.open(book.folder)
+    assert statements(book.file) == before
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert len(list(book.backups.iterdir())) == 1
+
+
+def test_a_migration_that_breaks_links_is_refused(book: StockBook, next_version: Path) -> None:
+    next_version.write_text(NEXT.format(body='op.execute("DELETE FROM variety")'))
+    with pytest.raises(BookDamaged, match="rows of plant point at rows that are not there"):
+        StockBook.open(book.folder)
+    assert rows(book.file, "SELECT count(*) FROM variety") == [(2,)]
+
+
+def test_a_start_cut_off_leaves_no_book_and_can_be_done_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "garden"
+    with monkeypatch.context() as patched, pytest.raises(KeyboardInterrupt):  # noqa: PT012
+        patched.setattr(running, "_check_links", _interrupted)
+        StockBook.start(folder)
+    assert not (folder / "book.sqlite3").exists()
+    StockBook.start(folder).close()
+    assert sorted(path.name for path in folder.iterdir()) == [
+        "backups",
+        "book.sqlite3",
+        "made",
+        "photos",
+    ]
+
+
+def _interrupted(*_: object) -> None:
+    raise KeyboardInterrupt
