@@ -89,7 +89,7 @@ def photo_facts(session: Session) -> list[PhotoFacts]:
                 longest_px=max(row.width_px, row.height_px),
                 shows=_SHOWS.get(row.subject) if row.subject_by_hand else by_card,
                 has_card=bool(cards),
-                has_marks=bool(cards or tags or marks.get("words") or marks.get("strangers")),
+                has_word=bool(marks.get("words")),
                 px_per_mm=cards[0]["px_per_mm"] if cards else None,
                 tags=tags,
                 likeness=int(marks["likeness"], 16) if "likeness" in marks else None,

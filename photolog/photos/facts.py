@@ -117,8 +117,8 @@ class PhotoFacts:
         None where the file doesn't name its camera: such photos make no runs.
     shows : "bloom", "clump" or None
         What the card, or the grower, says that it shows; None: no card.
-    has_marks : bool
-        Whether any mark at all was read.
+    has_word : bool
+        Whether a word card was read.
     px_per_mm : float or None
         The card's scale.
     likeness : int or None
@@ -136,7 +136,7 @@ class PhotoFacts:
     longest_px: int
     shows: Shows | None
     has_card: bool
-    has_marks: bool
+    has_word: bool = False
     px_per_mm: float | None = None
     tags: tuple[TagInView, ...] = ()
     likeness: int | None = None

@@ -156,6 +156,11 @@ class _Follower:
         if photo.decided is not None or tags.speaks:
             self._pass_owned(photo, tags)
             return None
+        if photo.shows is None and photo.has_word:
+            # A word card after a tag shot says what happened to that plant; the run goes on.
+            if self.run is not None:
+                self.run.last = photo
+            return None
         if photo.shows is None:
             return self._without_card()
         return self._subject(photo)
