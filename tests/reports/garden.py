@@ -2,7 +2,6 @@
 
 import hashlib
 from datetime import UTC, date, datetime
-from pathlib import Path
 
 import numpy as np
 from PIL import Image, ImageDraw
@@ -26,9 +25,8 @@ NOW = datetime(2026, 6, 1, 9, 0, tzinfo=UTC)
 MM_PER_PX = 0.5
 
 
-def planted_and_lifted(folder: Path, tags: dict[int, str]) -> StockBook:
-    """A new book with these plants, each planted out and lifted in seasons 2024 and 2025."""
-    book = StockBook.start(folder)
+def planted_and_lifted(book: StockBook, tags: dict[int, str]) -> StockBook:
+    """Enter these plants, each planted out and lifted in seasons 2024 and 2025."""
     for name in dict.fromkeys(tags.values()):
         varieties.add(book, name, form="decorative")
     for number, name in tags.items():
@@ -132,6 +130,27 @@ def enter_photo(
                 )
             )
         return photo.id
+
+
+def add_measurement(book: StockBook, photo_id: int, *, spread_mm: float) -> None:
+    """Measure a photo again, as a newer version would: one more row."""
+    _, outline = blob(spread_mm, seed=photo_id)
+    with book.writing() as session:
+        session.add(
+            _measurement(
+                photo_id,
+                outline,
+                spread_mm=spread_mm,
+                u=3.0,
+                scale_u=0.0,
+                tubers=None,
+                flags=(),
+                refused=None,
+                acceptance=Acceptance.PROPOSED,
+                printing_id=None,
+                measured_of=MeasureOf.CLUMP,
+            )
+        )
 
 
 def _measurement(
