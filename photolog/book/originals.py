@@ -30,10 +30,12 @@ def thumbnail_path(book: StockBook, sha256: str) -> Path:
     return book.made / "thumbnails" / sha256[:2] / f"{sha256}.jpg"
 
 
-def overlay_path(book: StockBook, sha256: str, measured_of: str, version: str) -> Path:
-    """Where the picture with card, outline and callipers drawn in lies, or is to lie."""
-    name = f"{sha256}-{measured_of}-{version}.jpg"
-    return book.made / "overlays" / sha256[:2] / name
+def overlay_path(book: StockBook, sha256: str, key: str) -> Path:
+    """Where a photo's picture with card, outline and callipers drawn in lies, or is to lie.
+
+    ``key`` tells apart several measurements of one photo.
+    """
+    return book.made / "overlays" / sha256[:2] / f"{sha256}-{key}.jpg"
 
 
 def original_of(book: StockBook, photo_id: int) -> Path:
