@@ -10,16 +10,20 @@ from measure.outline.colours import (
     colour_index,
     colour_ratio,
     colour_shares,
+    levelled,
     looks_like,
     otsu,
     rim_score,
+    stretched,
 )
-from measure.outline.cutting import Found, agreed, grab, support
+from measure.outline.cutting import Found, grab, outvoted, support
 from measure.outline.edge import Edge, refine_edge
 from measure.outline.regions import (
     Mask,
     border_of,
-    disc,
+    bridged,
+    closed_by,
+    dilated,
     filled,
     grown,
     longest_contour,
@@ -86,7 +90,7 @@ def outline_clump(
     first = _look(wide, keep_out=keep_out, near=near, px_per_mm=px_per_mm, known=None)
     if not first:
         raise MeasureError(Refusal.NO_SUBJECT)
-    start, _ = agreed(first, guesses=len(first))
+    start, _ = outvoted(first, guesses=3)
     rows, columns = np.nonzero(start)
     ends = np.array([[columns.min(), rows.min()], [columns.max(), rows.max()]], dtype=np.float64)
     low, high = wide.to_picture(ends)
@@ -105,7 +109,7 @@ def outline_clump(
     )
     if not found:
         raise MeasureError(Refusal.OUTLINE_FAILED)
-    mask, agreement = agreed(found, guesses=3)
+    mask, agreement = outvoted(found, guesses=3)
     edge = _trimmed(picture, close, mask, px_per_mm=px_per_mm, root_mm=root_mm)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
     touching = touch_length(points, width=width, height=height)
@@ -154,22 +158,13 @@ def _look(
         around = border_of(shape, max(3, round(0.07 * min(shape)))) & ~barred
     else:
         around = ~grown(known, 0.12) & ~barred
-    unlike = looks_like(window.lab, around, clusters=7)
-    plain = _unshaded(window.lab)
-    unlike_plain = looks_like(plain, around, clusters=5)
-    colours = colour_index(window.lab)
-    guesses = _guesses(
-        window,
-        at=at,
-        unlike=unlike,
-        unlike_plain=unlike_plain,
-        around=around,
-        known=known,
-        scale=scale,
-    )
+    own = stretched(levelled(window.rgb, ~barred), around)
+    colours = colour_index(own)
+    guesses = _guesses(own, at=at, around=around, known=known, scale=scale)
+    picture = np.clip(own * 1.4 + np.array([60, 128, 128]), 0, 255).astype(np.uint8)
     found: list[Found] = []
     for start in guesses:
-        mask = _cut_out(window, start & ~barred, at=at, barred=barred, known=known, scale=scale)
+        mask = _cut_out(picture, start & ~barred, at=at, barred=barred, known=known, scale=scale)
         mask = _without_shadow(window, mask, around)
         mask = _meant(mask, at=at, scale=scale)
         if mask.sum() < 60:
@@ -181,45 +176,33 @@ def _look(
     return sorted(found, key=lambda f: -f.score)
 
 
-def _unshaded(lab: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Colours with most of the light taken out, so that shade looks like its surroundings."""
-    light = np.maximum(lab[..., :1], 12.0)
-    flat = np.concatenate([0.15 * lab[..., :1], lab[..., 1:] * (60.0 / light)], axis=2)
-    return np.asarray(flat, dtype=np.float32)
-
-
 def _guesses(
-    window: Window,
+    own: NDArray[np.float32],
     *,
     at: tuple[float, float],
-    unlike: NDArray[np.float32],
-    unlike_plain: NDArray[np.float32],
     around: Mask,
     known: Mask | None,
     scale: float,
 ) -> list[Mask]:
-    """Different first guesses of the clump."""
-    shape = window.shape
+    """Different first guesses of the clump; ``own`` are colours stretched by the ground's."""
+    shape = (own.shape[0], own.shape[1])
     rows, columns = np.indices(shape)
     away = np.hypot(columns - at[0], rows - at[1])
-    nearness = np.exp(-((away / max(200 * scale, 0.4 * min(shape))) ** 2)).astype(np.float32)
-    distinct = unlike * nearness
-    plain = unlike_plain * nearness
+    reach = max(220 * scale, 0.35 * min(shape))
+    nearness = np.exp(-((away / reach) ** 2)).astype(np.float32)
+    unlike = looks_like(own, around, clusters=5) * nearness
+    apart = np.sqrt(np.sum((own - np.array([50, 0, 0], np.float32)) ** 2, axis=2)) * nearness
     if known is not None:
-        ratio = colour_ratio(window.lab, known.astype(np.float32), around)
-        inside = grown(known, 0.08)
-        return [known, (ratio > 0.6) & inside, (distinct > otsu(distinct)) & inside]
-    ratio = colour_ratio(window.lab, nearness, around) * nearness
-    return [
-        distinct > otsu(distinct),
-        plain > otsu(plain),
-        disc(shape, at, max(8.0, 70 * scale)),
-        ratio > otsu(ratio),
-    ]
+        ratio = colour_ratio(own, known.astype(np.float32), around)
+        inside = grown(known, 0.1)
+        return [known, (ratio > 0.6) & inside, (unlike > otsu(unlike)) & inside]
+    close = np.where(away < 0.4 * reach, 1.0, 0.0).astype(np.float32)
+    ratio = colour_ratio(own, close, around) * nearness
+    return [unlike > otsu(unlike), apart > otsu(apart), ratio > max(0.5, otsu(ratio))]
 
 
 def _cut_out(
-    window: Window,
+    rgb: Picture,
     start: Mask,
     *,
     at: tuple[float, float],
@@ -228,20 +211,18 @@ def _cut_out(
     scale: float,
 ) -> Mask:
     """Cut out, keep the part that is meant, learn again from it."""
-    shape = window.shape
+    shape = (rgb.shape[0], rgb.shape[1])
     nothing = np.zeros(shape, dtype=bool)
     if known is None:
         never, surely = barred, nothing
         start = start & ~border_of(shape, 2)
     else:
         never, surely = barred | ~grown(known, 0.3), nothing
-    mask = _meant(
-        grab(window.rgb, surely=surely, surely_not=never, start=start), at=at, scale=scale
-    )
+    mask = _meant(grab(rgb, surely=surely, surely_not=never, start=start), at=at, scale=scale)
     if known is not None or not mask.any():
         return mask
     again = grab(
-        window.rgb,
+        rgb,
         surely=nothing,
         surely_not=never | ~grown(mask, 0.4),
         start=mask,
@@ -251,17 +232,24 @@ def _cut_out(
 
 
 def _meant(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
-    """The part near the point, without crumbs and threads, small holes filled."""
-    opened = open_by(mask, 3.0 * scale)
-    part = nearest_part(opened, at, reach=max(6.0, 120 * scale))
+    """The part near the point, without crumbs and threads, small holes filled.
+
+    Shade at the crown can part a tuber from the rest: pieces as large as a tuber are joined over
+    gaps of up to 24 mm.
+    """
+    opened = open_by(mask, 2.5 * scale)
+    labels, areas, _ = rough_parts(opened)
+    large = np.isin(labels, np.flatnonzero(areas > (18 * scale) ** 2)) & (labels > 0)
+    near_each_other = closed_by(large, 12.0 * scale)
+    part = large & nearest_part(near_each_other, at, reach=max(6.0, 120 * scale))
     if not part.any():
         return part
-    # What the opening rounded off comes back where it touches the part.
-    back = part | (mask & grown(part, 0.04))
-    holes = filled(back) & ~back
+    # What the opening rounded off comes back, but not the roots at the tips.
+    kept = bridged(part, width=6.0 * scale) | (mask & dilated(part, 4.0 * scale))
+    holes = filled(kept) & ~kept
     labels, areas, _ = rough_parts(holes)
     small = np.flatnonzero(areas < (12 * scale) ** 2)
-    return np.asarray(back | (np.isin(labels, small) & (labels > 0)))
+    return np.asarray(kept | (np.isin(labels, small) & (labels > 0)))
 
 
 def _without_shadow(window: Window, mask: Mask, around: Mask) -> Mask:
@@ -316,7 +304,7 @@ def _trimmed(
     corners = np.round(fine.from_picture(edge.points) * 16).astype(np.int32).reshape(-1, 1, 2)
     cv2.fillPoly(region, [corners], 1, cv2.LINE_8, 4)
     scale = px_per_mm * fine.scale_x
-    solid = _sorted_again(fine, region > 0, band=max(3.0, 1.5 * pixel * fine.scale_x))
+    solid = _sorted_again(fine, region > 0, band=max(3.0, 3.5 * scale))
     solid = without_stem(fine, solid, scale=scale)
     opened = open_by(solid, root_mm / 2 * scale)
     labels, areas, _ = rough_parts(opened)
@@ -330,7 +318,7 @@ def _trimmed(
 
 
 def _sorted_again(window: Window, mask: Mask, *, band: float) -> Mask:
-    """Pixels near the region's edge sorted anew by their colour, which opens the gaps between roots.
+    """Pixels near the edge sorted anew by their colour, which opens the gaps between roots.
 
     Colours well inside are set against colours well outside; how far a pixel lies on either side
     of the edge counts as well, the more the less the two differ.
@@ -342,7 +330,7 @@ def _sorted_again(window: Window, mask: Mask, *, band: float) -> Mask:
     outside = (depth < -band) & (depth > -6 * band)
     if inside.sum() < 200 or outside.sum() < 200:
         return mask
-    colours = colour_index(window.lab)
+    colours = colour_index(stretched(levelled(window.rgb, outside), outside))
     own, other = colour_shares(colours, inside), colour_shares(colours, outside)
     apart = 1.0 - float(np.minimum(own, other).sum())
     evidence = np.log((own + 1e-4) / (other + 1e-4))[colours].astype(np.float32)

@@ -8,15 +8,18 @@ from numpy.typing import NDArray
 
 from measure.outline.regions import Mask, grown
 from measure.outline.window import Window
+from measure.results import Picture
 
 __all__ = [
     "colour_index",
     "colour_ratio",
     "colour_shares",
+    "levelled",
     "looks_like",
     "otsu",
     "paper_like",
     "rim_score",
+    "stretched",
 ]
 
 # OpenCV draws its first cluster centres from a generator; fixed, so that results repeat.
@@ -99,6 +102,76 @@ def paper_like(window: Window, card: Mask) -> Mask:
     # A cast scales with lightness: black print shows less of it than paper.
     share = light / max(1.0, float(np.percentile(light, 98)))
     return np.asarray(np.hypot(chroma_a - white_a * share, chroma_b - white_b * share) < 9.0)
+
+
+def levelled(rgb: Picture, ground: Mask) -> NDArray[np.float32]:
+    """Lightness and two colour ratios, each freed of its slow change over the ground.
+
+    All are in hundredths of a natural logarithm. Shade moves the first alone; a window on one side
+    and a lamp on the other are taken out by a curved surface fitted to most of the ground.
+
+    Parameters
+    ----------
+    rgb : (h, w, 3) uint8
+    ground : (h, w) bool array
+        Where ground may be seen; what does not fit the surface is left out by itself.
+    """
+    logs = 100.0 * np.log((rgb.astype(np.float64) / 255) ** 2.2 + 0.004)
+    red, green, blue = logs[..., 0], logs[..., 1], logs[..., 2]
+    parts = [(red + green + blue) / 3, red - green, blue - (red + green) / 2]
+    height, width = ground.shape
+    y, x = np.meshgrid(np.linspace(-1, 1, height), np.linspace(-1, 1, width), indexing="ij")
+    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    rows = np.flatnonzero(ground.ravel())
+    rows = rows[:: max(1, len(rows) // 4000)]
+    if len(rows) < 100:
+        return np.stack(parts, axis=-1).astype(np.float32)
+    design = terms.reshape(-1, 6)[rows]
+    kept = np.ones(len(rows), dtype=bool)
+    fits: list[NDArray[np.float64]] = []
+    for _ in range(4):
+        fits = [np.linalg.lstsq(design[kept], p.ravel()[rows][kept], rcond=None)[0] for p in parts]
+        off = np.stack(
+            [p.ravel()[rows] - design @ f for p, f in zip(parts, fits, strict=True)], axis=1
+        )
+        scale = 1.4826 * np.median(np.abs(off[kept]), axis=0) + 0.5
+        kept = np.all(np.abs(off) < 2.5 * scale, axis=1)
+    flat = [p - terms @ f for p, f in zip(parts, fits, strict=True)]
+    return np.stack(flat, axis=-1).astype(np.float32)
+
+
+def stretched(
+    colours: NDArray[np.float32], sample: Mask, *, spread: float = 10.0, shade: float = 35.0
+) -> NDArray[np.float32]:
+    """Levelled colours stretched so that the ground spreads equally in every direction.
+
+    A weathered board varies in lightness and hardly in hue; stretched by its own scatter, a tuber
+    of nearly the same brown stands out. Shade on the ground counts as scatter of its own.
+
+    Parameters
+    ----------
+    colours : (h, w, 3) float32
+        From ``levelled``.
+    sample : (h, w) bool array
+        The ground.
+    spread : float
+        Standard deviation of the ground in the result, whose middle is (50, 0, 0).
+    shade : float
+        Usual depth of a shadow, in hundredths of a natural logarithm.
+    """
+    off = colours[sample].astype(np.float64)
+    middle = np.median(off, axis=0)
+    off = off - middle
+    least = np.diag([9.0 + shade**2, 4.0, 4.0])
+    for _ in range(2):
+        cover = off.T @ off / max(1, len(off)) + least
+        far = np.einsum("ni,ij,nj->n", off, np.linalg.inv(cover), off)
+        # The farthest tenth may be twine, crumbs, another card: not the ground.
+        off = off[far <= np.quantile(far, 0.9)]
+    values, axes = np.linalg.eigh(1.3 * off.T @ off / max(1, len(off)) + least)
+    turn = axes @ np.diag(1 / np.sqrt(values)) @ axes.T
+    result = (colours - middle.astype(np.float32)) @ (spread * turn).astype(np.float32)
+    return np.asarray(result + np.array([50, 0, 0], dtype=np.float32), dtype=np.float32)
 
 
 def otsu(values: NDArray[np.float32]) -> float:

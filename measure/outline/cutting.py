@@ -10,7 +10,7 @@ import numpy as np
 from measure.outline.regions import Mask, longest_contour, overlap, widest_of
 from measure.results import Picture
 
-__all__ = ["Found", "agreed", "grab", "support"]
+__all__ = ["Found", "agreed", "grab", "outvoted", "support"]
 
 # Any fixed number will do: OpenCV starts its colour clusters from its own generator, so without
 # it the same picture would give another outline each time.
@@ -62,9 +62,26 @@ def agreed(found: list[Found], *, guesses: int) -> tuple[Mask, float]:
     return np.asarray(votes * 2 > np.count_nonzero(alike[lead])), share
 
 
-def support(found: list[Found], mask: Mask) -> float:
+def outvoted(found: list[Found], *, guesses: int) -> tuple[Mask, float]:
+    """What most hypotheses hold, pixel by pixel, and the share of them that come near it.
+
+    For subjects with arms, of which one guess may lose one and another guess another.
+    """
+    weights = np.array([max(f.score, 0.05) for f in found])
+    votes = sum((w * f.mask for w, f in zip(weights, found, strict=True)), np.zeros(1))
+    mask = np.asarray(votes > 0.5 * weights.sum())
+    if not mask.any():
+        return found[0].mask, 0.0
+    return mask, support(found, mask, widest_within=0.03) * min(1.0, len(found) / guesses)
+
+
+def support(found: list[Found], mask: Mask, *, widest_within: float = 0.05) -> float:
     """Share of earlier hypotheses, weighted by their score, that come near the final region."""
     widest = widest_of(longest_contour(mask)) if mask.any() else 0.0
     weights = np.array([max(f.score, 0.05) for f in found])
-    alike = [abs(f.widest / widest - 1) < 0.05 and overlap(f.mask, mask) > 0.85 for f in found]
-    return float(weights[alike].sum() / weights.sum()) if widest else 0.0
+    if widest == 0.0:
+        return 0.0
+    alike = [
+        abs(f.widest / widest - 1) < widest_within and overlap(f.mask, mask) > 0.85 for f in found
+    ]
+    return float(weights[alike].sum() / weights.sum())

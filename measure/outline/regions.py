@@ -11,7 +11,9 @@ from measure.results import Points
 __all__ = [
     "Mask",
     "border_of",
+    "bridged",
     "closed_by",
+    "dilated",
     "disc",
     "filled",
     "grown",
@@ -102,6 +104,30 @@ def closed_by(mask: Mask, radius: float) -> Mask:
     padded = np.pad(mask.astype(np.uint8), size)
     closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, kernel)
     return np.asarray(closed[size:-size, size:-size] > 0)
+
+
+def dilated(mask: Mask, radius: float) -> Mask:
+    """The mask grown by a number of pixels."""
+    away = cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 5)
+    return np.asarray(away <= radius)
+
+
+def bridged(mask: Mask, *, width: float) -> Mask:
+    """The mask's parts joined to the largest by the shortest bridges, ``width`` pixels wide."""
+    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if len(contours) < 2:
+        return mask
+    rings = [np.asarray(c, dtype=np.int32).reshape(-1, 2) for c in contours]
+    rings.sort(key=lambda ring: -float(cv2.contourArea(ring)))
+    joined = mask.astype(np.uint8)
+    main = rings[0]
+    for ring in rings[1:]:
+        gaps = np.sum((ring[:, None, :] - main[None, :, :]).astype(np.float64) ** 2, axis=2)
+        one, other = np.unravel_index(int(np.argmin(gaps)), gaps.shape)
+        start, end = ring[one].tolist(), main[other].tolist()
+        cv2.line(joined, start, end, 1, max(1, round(width)))
+        main = np.concatenate([main, ring])
+    return np.asarray(joined > 0)
 
 
 def grown(mask: Mask, share: float) -> Mask:

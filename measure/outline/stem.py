@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from measure.outline.regions import Mask, grown, open_by, rough_parts
+from measure.outline.regions import Mask, closed_by, open_by, rough_parts, round_kernel
 from measure.outline.window import Window
 
 __all__ = ["without_stem"]
@@ -34,15 +34,10 @@ def without_stem(window: Window, mask: Mask, *, scale: float, hue_apart_deg: flo
     apart = mask & (hue > usual + max(hue_apart_deg, 2.5 * scatter)) & (lab[..., 0] > 18)
     stub = open_by(apart, 4.5 * scale)
     labels, areas, _ = rough_parts(stub)
-    cut = mask.copy()
-    rim = mask & ~grown(mask, -0.03)
+    gone = np.zeros(mask.shape, dtype=bool)
     for part in np.flatnonzero((areas > (11 * scale) ** 2) & (areas < (75 * scale) ** 2)):
-        piece = labels == part
-        if not (piece & rim).any():
-            continue
         # The opening rounded the stub's ends off; they come back from the coloured region.
-        around = cv2.dilate(
-            piece.astype(np.uint8), np.ones((3, 3), np.uint8), iterations=max(1, round(3 * scale))
-        )
-        cut &= ~((around > 0) & (apart | (hue > usual + 0.6 * hue_apart_deg)))
-    return np.asarray(cut)
+        around = cv2.dilate((labels == part).astype(np.uint8), round_kernel(3 * scale))
+        gone |= (around > 0) & (apart | (hue > usual + 0.6 * hue_apart_deg))
+    # Between tubers the stub stands on the crown, which is clump; only what juts out is not.
+    return np.asarray(mask & (~gone | closed_by(mask & ~gone, 16 * scale)))
