@@ -43,7 +43,12 @@ def did_you_mean(choices: Iterable[str]) -> str:
 def _likeness(wanted: str, name: str) -> float:
     if wanted and wanted in name:
         return 1.0
-    return SequenceMatcher(None, wanted, name).ratio()
+    whole = SequenceMatcher(None, wanted, name).ratio()
+    # Part of a longer name may have been typed: 'Pocket 29' for 'Larkfield Pocket 28'.
+    words, length = name.split(), len(wanted.split())
+    parts = (" ".join(words[i : i + length]) for i in range(1 + len(words) - length))
+    in_part = max((SequenceMatcher(None, wanted, part).ratio() for part in parts), default=0.0)
+    return max(whole, 0.9 * in_part)
 
 
 def _figures_off(a: int, b: int) -> int:

@@ -124,7 +124,7 @@ class IsoInstant(TypeDecorator[datetime]):
         if value.tzinfo is None:
             msg = f"a moment needs its zone, got {value.isoformat()}"
             raise TypeError(msg)
-        return value.astimezone(UTC).isoformat(timespec="milliseconds")
+        return value.astimezone(UTC).isoformat(timespec="microseconds")
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> datetime | None:
         """Read the moment, in UTC."""

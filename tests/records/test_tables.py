@@ -257,7 +257,7 @@ def test_times_are_kept_as_iso_text_and_come_back_equal(book: StockBook) -> None
         factories.event(session, on_date=date(2026, 5, 16), at_time=time(14, 5))
     with book.reading() as session:
         kept = session.execute(text("SELECT taken_at, taken_in_at FROM photo")).one()
-        assert kept == ("2026-05-16T14:05:09", "2026-05-16T12:30:00.000+00:00")
+        assert kept == ("2026-05-16T14:05:09", "2026-05-16T12:30:00.000000+00:00")
         kept = session.execute(text("SELECT on_date, at_time FROM event")).one()
         assert kept == ("2026-05-16", "14:05:00")
         photo = session.scalars(select(PhotoRow)).one()
