@@ -172,32 +172,32 @@ def undecide(
 
 def clock(
     camera: Annotated[
-        int | None, typer.Argument(help="The camera's number; none lists them.")
+        str | None,
+        typer.Argument(help="The camera's name; none lists them.", show_default=False),
     ] = None,
     slow_minutes: Annotated[
         float | None,
         typer.Option(help="How many minutes its clock is slow; negative when it is fast."),
     ] = None,
     since: Annotated[
-        dt.datetime | None, typer.Option(help="From which moment on its own clock.")
+        dt.datetime | None, typer.Option(help="From which moment on its own clock; else always.")
     ] = None,
     book: BookFolder = None,
 ) -> None:
-    """List the cameras, or put right the clock of one.
+    """List the cameras, or put right the clock of one and match its photos again.
 
-    Example: photolog clock 2 --slow-minutes -60 --since 2026-01-01
+    Example: photolog clock 'Pocket 28' --slow-minutes -60
     """
-    from photolog.book import StockBook, matching
+    from photolog.book import StockBook, cameras, matching
 
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
         if camera is not None:
-            if slow_minutes is None or since is None:
-                msg = "say how wrong it is with --slow-minutes, and --since when"
+            if slow_minutes is None:
+                msg = "say by how much with --slow-minutes"
                 raise typer.BadParameter(msg)
-            matching.set_clock(stock_book, camera, round(60 * slow_minutes), since=since)
+            cameras.set_clock(stock_book, camera, add_seconds=round(60 * slow_minutes), since=since)
             typer.echo(match_summary(matching.match_all(stock_book)))
-            return
-        for one in matching.cameras(stock_book):
-            typer.echo(f"{one.camera_id:>3}  {one.name}: {one.photos} photos")
+        for one in cameras.every(stock_book):
+            typer.echo(one.label)
             for right in one.corrections:
-                typer.echo(f"     {right}")
+                typer.echo(f"    from {right.since}: {right.add_seconds / 60:+g} minutes")
