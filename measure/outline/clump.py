@@ -195,7 +195,10 @@ def _guesses(
     if known is not None:
         ratio = colour_ratio(own, known.astype(np.float32), around)
         inside = grown(known, 0.1)
-        return [known, (ratio > 0.6) & inside, (unlike > otsu(unlike)) & inside]
+        # Shade has the ground's hue: a guess by hue alone teaches the next cut what shade is.
+        hue = np.where(inside, np.hypot(own[..., 1], own[..., 2]), 0).astype(np.float32)
+        by_hue = (hue > otsu(hue[inside])) & inside
+        return [known, (ratio > 0.6) & inside, by_hue]
     close = np.where(away < 0.4 * reach, 1.0, 0.0).astype(np.float32)
     ratio = colour_ratio(own, close, around) * nearness
     return [unlike > otsu(unlike), apart > otsu(apart), ratio > max(0.5, otsu(ratio))]
@@ -245,7 +248,8 @@ def _meant(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
     if not part.any():
         return part
     # What the opening rounded off comes back, but not the roots at the tips.
-    kept = bridged(part, width=6.0 * scale) | (mask & dilated(part, 4.0 * scale))
+    tips = open_by(mask & dilated(part, 4.0 * scale), 1.5 * scale)
+    kept = bridged(part, width=6.0 * scale) | nearest_part(tips | part, at, reach=120 * scale)
     holes = filled(kept) & ~kept
     labels, areas, _ = rough_parts(holes)
     small = np.flatnonzero(areas < (12 * scale) ** 2)
@@ -299,12 +303,8 @@ def _trimmed(
     high = edge.points.max(axis=0) + 6 / shrink
     side = int(np.ceil(float(np.max(high - low)) * shrink))
     fine = window_of(picture, box=(low[0], low[1], high[0], high[1]), side_px=max(16, side))
-    shape = (fine.shape[0], fine.shape[1])
-    region = np.zeros(shape, dtype=np.uint8)
-    corners = np.round(fine.from_picture(edge.points) * 16).astype(np.int32).reshape(-1, 1, 2)
-    cv2.fillPoly(region, [corners], 1, cv2.LINE_8, 4)
     scale = px_per_mm * fine.scale_x
-    solid = _sorted_again(fine, region > 0, band=max(3.0, 3.5 * scale))
+    solid = _sorted_again(fine, carried(mask, window, fine) > 0.5, band=max(3.0, 3.5 * scale))
     solid = without_stem(fine, solid, scale=scale)
     opened = open_by(solid, root_mm / 2 * scale)
     labels, areas, _ = rough_parts(opened)
