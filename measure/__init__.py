@@ -2,6 +2,7 @@
 
 from measure.bloom import measure_bloom
 from measure.card.finding import read_marks
+from measure.clump import measure_clump
 from measure.overlay import draw_overlay
 from measure.quality import REFUSALS, SENTENCES, Flag, MeasureError, Refusal
 from measure.quantity import Size
@@ -45,5 +46,6 @@ __all__ = [
     "Size",
     "draw_overlay",
     "measure_bloom",
+    "measure_clump",
     "read_marks",
 ]

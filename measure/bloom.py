@@ -18,7 +18,7 @@ from measure.budget import (
     pose_causes,
     share_of,
 )
-from measure.lift import Dome, dome_of, fit_dome
+from measure.lift import Dome, FittedDome, dome_of, fit_dome
 from measure.outline.bloom import outline_bloom
 from measure.placing import find_beside
 from measure.planar import area_of, widest_of
@@ -97,7 +97,8 @@ def size_bloom(
     """
     dome = dome_of(form, held, lift_mm=lift_mm)
     pixels = outline.points
-    true, diameter = _true_outline(pixels, pose, pose.state, dome)
+    fitted = _fitted(pixels, pose, pose.state, dome)
+    true, diameter = fitted.outline_mm, fitted.diameter_mm
     lengths = bloom_lengths(true)
     mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
     edge, bias = edge_effects(true, bloom_lengths, edge_sigma_mm=outline.edge_sigma_px * mm_per_px)
@@ -110,7 +111,11 @@ def size_bloom(
         share_of("shape", lengths, percent=dome.shape.u_shape_percent),
         # The others act smoothly on the outline: few points tell what they do.
         *_causes_of_dome(
-            pixels[:: max(1, len(pixels) // 360)], pose, dome, axis_lean_deg=axis_lean_deg
+            pixels[:: max(1, len(pixels) // 240)],
+            pose,
+            dome,
+            start=fitted,
+            axis_lean_deg=axis_lean_deg,
         ),
     ]
     callipers = widest_of(true)
@@ -151,18 +156,19 @@ def size_bloom(
     )
 
 
-def _true_outline(
+def _fitted(
     pixels: Points,
     pose: Pose,
     state: NDArray[np.float64],
     dome: Dome,
     *,
+    start: FittedDome | None = None,
     half_height: float = 0.0,
     rise: float = 0.0,
     gap_mm: float = 0.0,
     lean: tuple[float, float] = (0.0, 0.0),
-) -> tuple[Points, float]:
-    """The outline on the card's plane in mm, and D; the options are added to the dome's own."""
+) -> FittedDome:
+    """The dome that fits the outline; the options are added to what is known of it beforehand."""
     eye, directions = pose.rays(pixels, state=state)
     try:
         return fit_dome(
@@ -172,16 +178,19 @@ def _true_outline(
             rise=dome.rise + rise,
             half_height=max(0.02, dome.shape.half_height + half_height),
             axis_lean=lean,
+            start=start,
         )
     except ValueError as error:
         raise MeasureError(Refusal.OUTLINE_FAILED, f"({error}.)") from error
 
 
-def _causes_of_dome(pixels: Points, pose: Pose, dome: Dome, *, axis_lean_deg: float) -> list[Cause]:
+def _causes_of_dome(
+    pixels: Points, pose: Pose, dome: Dome, *, start: FittedDome, axis_lean_deg: float
+) -> list[Cause]:
     lean = math.tan(math.radians(axis_lean_deg))
 
     def sizes_from(points: Points, state: NDArray[np.float64]) -> Lengths:
-        return bloom_lengths(_true_outline(points, pose, state, dome)[0])
+        return bloom_lengths(_fitted(points, pose, state, dome, start=start).outline_mm)
 
     def at(
         *,
@@ -190,17 +199,18 @@ def _causes_of_dome(pixels: Points, pose: Pose, dome: Dome, *, axis_lean_deg: fl
         gap_mm: float = 0.0,
         lean: tuple[float, float] = (0.0, 0.0),
     ) -> Lengths:
-        outline, _ = _true_outline(
+        fitted = _fitted(
             pixels,
             pose,
             pose.state,
             dome,
+            start=start,
             half_height=half_height,
             rise=rise,
             gap_mm=gap_mm,
             lean=lean,
         )
-        return bloom_lengths(outline)
+        return bloom_lengths(fitted.outline_mm)
 
     return [
         changed_by("depth", lambda s: at(half_height=s * dome.shape.u_half_height)),

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from measure.planar import area_of, least_width, ring_of, square_to, widest_of
+from measure.planar import area_of, hull_of, least_width, ring_of, square_to, widest_of
 from measure.pose import Pose
 from measure.quantity import Size
 from measure.results import Points
+from measure.uncertainty import draw
 
 __all__ = [
     "Cause",
@@ -44,21 +45,23 @@ class Cause:
 
 def bloom_lengths(outline_mm: Points) -> Lengths:
     """Sizes of a bloom's outline on the card's plane, by name."""
-    callipers = widest_of(outline_mm)
-    across = square_to(outline_mm, outline_mm[callipers.second] - outline_mm[callipers.first])
+    hull = outline_mm[hull_of(outline_mm)]
+    callipers = widest_of(hull)
+    across = square_to(hull, hull[callipers.second] - hull[callipers.first])
     return {
         "widest_mm": callipers.length,
         "diameter_mm": (callipers.length + across) / 2.0,
-        "ring_mm": ring_of(outline_mm),
+        "ring_mm": ring_of(hull),
         "area_cm2": area_of(outline_mm) / 100.0,
     }
 
 
 def clump_lengths(outline_mm: Points) -> Lengths:
     """Sizes of a clump's outline on the card's plane, by name."""
+    hull = outline_mm[hull_of(outline_mm)]
     return {
-        "spread_mm": widest_of(outline_mm).length,
-        "width_mm": least_width(outline_mm),
+        "spread_mm": widest_of(hull).length,
+        "width_mm": least_width(hull),
         "area_cm2": area_of(outline_mm) / 100.0,
     }
 
@@ -127,16 +130,17 @@ def edge_effects(
     around = np.linalg.norm(np.roll(thin, -1, axis=0) - thin, axis=1)
     place = np.concatenate([[0.0], np.cumsum(around)[:-1]]) / around.sum() * patches
     outward = _outward(thin)
-    rng = np.random.default_rng(seed)
-    found: dict[str, list[float]] = {k: [] for k in base}
-    for _ in range(draws):
+
+    def ragged(rng: np.random.Generator) -> Lengths:
         knots = rng.normal(0.0, edge_sigma_mm, patches)
         push = np.interp(place, np.arange(patches + 1), np.append(knots, knots[0]))
         # Between knots the mean of two has less variance; this brings it back on average.
-        for name, value in measure(thin + outward * push[:, None] * 1.2247).items():
-            found[name].append(value - reference[name])
-    bias = {k: float(np.mean(v)) for k, v in found.items()}
-    scatter = {k: math.hypot(float(np.std(v)), bias[k] / 2.0) for k, v in found.items()}
+        sizes = measure(thin + outward * push[:, None] * 1.2247)
+        return {name: value - reference[name] for name, value in sizes.items()}
+
+    found = draw(ragged, draws=draws, seed=seed)
+    bias = {k: v.mean for k, v in found.items()}
+    scatter = {k: math.hypot(v.u, bias[k] / 2.0) for k, v in found.items()}
     return Cause(name="outline", effects=scatter), bias
 
 

@@ -19,11 +19,13 @@ from measure.planar import hull_of
 from measure.results import Form, Held, Points
 
 __all__ = [
+    "CLUMP_END_SCATTER",
     "CLUMP_LIFT",
     "DOMES",
     "UNKNOWN_FORM",
     "Dome",
     "DomeShape",
+    "FittedDome",
     "dome_of",
     "fit_dome",
     "on_level",
@@ -41,7 +43,8 @@ class DomeShape:
     rise, u_rise : float
         Height of the widest part over the bloom's back, over D.
     u_shape_percent : float
-        What the dome misses of a single bloom's widest measure, one standard uncertainty.
+        What the dome, with its height and depth known, still misses of a single bloom's widest
+        measure, one standard uncertainty.
     """
 
     half_height: float
@@ -67,10 +70,10 @@ def _shape(
 # procedural blooms (measure.shapes), and half-height and rise fitted to exact views of those
 # (tests/benchmarks/fit_domes.py prints the fit and what it leaves). The uncertainties are wider
 # than their scatter, because real blooms differ more from each other than drawn ones.
-_FLAT = _shape(0.16, 0.06, 0.07, 0.035, 0.9)
-_SHALLOW = _shape(0.15, 0.06, 0.08, 0.04, 0.9)
-_FULL = _shape(0.23, 0.06, 0.10, 0.04, 0.9)
-_SPIKY = _shape(0.25, 0.06, 0.10, 0.045, 1.2)
+_FLAT = _shape(0.26, 0.08, 0.15, 0.04, 0.8)
+_SHALLOW = _shape(0.30, 0.07, 0.16, 0.035, 0.6)
+_FULL = _shape(0.40, 0.07, 0.175, 0.035, 0.5)
+_SPIKY = _shape(0.36, 0.07, 0.17, 0.035, 0.8)
 
 DOMES: Mapping[Form, DomeShape] = MappingProxyType(
     {
@@ -84,19 +87,23 @@ DOMES: Mapping[Form, DomeShape] = MappingProxyType(
         "fimbriated": _FULL,
         "double orchid": _FULL,
         "stellar": _FULL,
-        "miscellaneous": _shape(0.22, 0.10, 0.11, 0.06, 1.3),
+        "miscellaneous": _shape(0.34, 0.10, 0.18, 0.06, 0.8),
         "cactus": _SPIKY,
         "semi-cactus": _SPIKY,
-        "ball": _shape(0.40, 0.06, 0.225, 0.045, 0.9),
-        "pompon": _shape(0.46, 0.05, 0.325, 0.05, 0.9),
+        "ball": _shape(0.44, 0.05, 0.33, 0.04, 0.6),
+        "pompon": _shape(0.45, 0.05, 0.42, 0.04, 0.5),
     }
 )
 
-UNKNOWN_FORM = _shape(0.26, 0.12, 0.14, 0.08, 1.3)
+UNKNOWN_FORM = _shape(0.38, 0.10, 0.21, 0.08, 0.8)
 
-# A clump's outline lies about this share of its spread above the bench, and u of that share: from
-# trials on drawn clumps, where the best share ran from 0.061 to 0.080.
-CLUMP_LIFT = (0.070, 0.010)
+# A clump's outline lies about this share of its spread above the card, and u of that share. Our
+# judgement: drawn clumps of ours, whose stiff tubers rest on their bellies so that the thin ends
+# stay off the bench, gave 0.025; others were found to give 0.06 to 0.08.
+CLUMP_LIFT = (0.040, 0.018)
+
+# How much one end of a measure lies higher or lower than that, as a share of the spread.
+CLUMP_END_SCATTER = 0.020
 
 # Gap in mm between card and bloom's back, or from the card's plane to the widest part when held
 # level with it, and its standard uncertainty. Our judgement.
@@ -121,6 +128,18 @@ class Dome:
     def height_mm(self, diameter_mm: float) -> float:
         """Of the widest part above the card."""
         return self.gap_mm + self.rise * diameter_mm
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FittedDome:
+    """A bloom's outline seen along the card's normal, (N, 2) card positions in mm.
+
+    ``middle_mm`` is where its axis meets the card, ``diameter_mm`` the mean measure of its hull.
+    """
+
+    outline_mm: Points
+    middle_mm: NDArray[np.float64]
+    diameter_mm: float
 
 
 def dome_of(
@@ -151,8 +170,9 @@ def fit_dome(
     rise: float,
     half_height: float,
     axis_lean: tuple[float, float] = (0.0, 0.0),
-    tolerance_mm: float = 1e-4,
-) -> tuple[Points, float]:
+    start: FittedDome | None = None,
+    tolerance_mm: float = 1e-3,
+) -> FittedDome:
     """The bloom's true outline, seen along the card's normal, from the rays to its seen outline.
 
     Every ray touches the bloom somewhere above its widest part. The bloom is taken as a spheroid
@@ -169,37 +189,34 @@ def fit_dome(
         As in ``Dome``.
     axis_lean : (x, y)
         Lean of the bloom's axis off the card's normal, as tangents.
+    start : FittedDome, optional
+        A dome near the one looked for, to begin with.
     tolerance_mm : float
-
-    Returns
-    -------
-    (N, 2) float array, float
-        Card positions of the outline in mm; and D, the mean measure of its hull.
 
     Raises
     ------
     ValueError
         When the dome does not settle: rays that miss any bloom before the camera.
     """
-    height = gap_mm
-    outline = on_level(eye, directions, height)
-    middle, diameter = _middle_and_diameter(outline)
+    if start is None:
+        middle, diameter = _middle_and_diameter(on_level(eye, directions, gap_mm))
+    else:
+        middle, diameter = start.middle_mm, start.diameter_mm
     for _ in range(60):
-        height = gap_mm + rise * diameter
-        outline = _touching(
-            eye - np.array([middle[0], middle[1], height]),
+        centre = np.array([middle[0], middle[1], gap_mm + rise * diameter])
+        outline = middle + _touching(
+            eye - centre,
             directions,
             half_height_mm=max(half_height * diameter, 0.5),
             axis_lean=axis_lean,
         )
-        outline = outline + middle
         was = (middle, diameter)
         middle, diameter = _middle_and_diameter(outline)
         moved = abs(diameter - was[1]) + float(np.abs(middle - was[0]).max())
         if not math.isfinite(moved):
             break
         if moved < tolerance_mm:
-            return outline, diameter
+            return FittedDome(outline_mm=outline, middle_mm=middle, diameter_mm=diameter)
     msg = "no bloom can look like this outline from where the camera stood"
     raise ValueError(msg)
 

@@ -50,7 +50,8 @@ def draw_overlay(
     jaw = np.array([-along[1], along[0]]) * 9.0 * pen
     for end in (first, second):
         _line(drawn, np.array([end - jaw, end + jaw]), _CALLIPERS, pen=pen)
-    _write(drawn, _label(measurement), at=(first + second) / 2.0, pen=pen)
+    around = _scaled(measurement.outline.points, scale)
+    _write(drawn, _label(measurement), around=around, pen=pen)
     return drawn
 
 
@@ -81,21 +82,23 @@ def _line(
         cv2.polylines(picture, [fine], closed, ink, thickness, cv2.LINE_AA, _SHIFT)
 
 
-def _write(picture: Picture, text: str, *, at: Points, pen: int) -> None:
-    """The text on a dark plate, at least a fortieth of the picture high, kept inside it."""
+def _write(picture: Picture, text: str, *, around: Points, pen: int) -> None:
+    """The text on a dark plate below the outline, or above it where there is no room below."""
     height, width = picture.shape[:2]
     font = cv2.FONT_HERSHEY_SIMPLEX
-    size = max(0.4, max(height, width) / 1000.0)
+    size = max(0.4, max(height, width) / 900.0)
     thick = max(1, pen)
     (wide, tall), below = cv2.getTextSize(text, font, size, thick)
     if wide > width - 4:
         size *= (width - 4) / wide
         (wide, tall), below = cv2.getTextSize(text, font, size, thick)
     pad = max(2, tall // 3)
-    left = int(np.clip(at[0] - wide / 2, pad, max(pad, width - wide - pad)))
-    base = int(
-        np.clip(at[1] - 3 * pen - 2 * pad, tall + pad, max(tall + pad, height - below - pad))
-    )
-    corner = (left - pad, base - tall - pad)
-    cv2.rectangle(picture, corner, (left + wide + pad, base + below + pad), _DARK, -1)
+    plate = tall + below + 2 * pad
+    low, high = around.min(axis=0), around.max(axis=0)
+    top = high[1] + 6 * pen if high[1] + 6 * pen + plate < height else low[1] - 6 * pen - plate
+    top = int(np.clip(top, 0, max(0, height - plate)))
+    middle = (low[0] + high[0] - wide) / 2.0
+    left = int(np.clip(middle, pad, max(pad, width - wide - pad)))
+    base = top + pad + tall
+    cv2.rectangle(picture, (left - pad, top), (left + wide + pad, top + plate), _DARK, -1)
     cv2.putText(picture, text, (left, base), font, size, _CALLIPERS, thick, cv2.LINE_AA)

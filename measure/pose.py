@@ -15,6 +15,7 @@ from measure.card.designs import design_named
 from measure.card.finding import board_points_mm
 from measure.quality import Flag, MeasureError, Refusal
 from measure.results import CardReading, MarksSeen, Optics, Points, Printing, SeenCard
+from measure.uncertainty import independent_parts
 
 __all__ = ["Focal", "Pose", "choose_card", "find_pose", "focal_of"]
 
@@ -100,13 +101,11 @@ class Pose:
         """
         lens = self.covariance[:, 6] / math.sqrt(self.covariance[6, 6])
         rest = self.covariance - np.outer(lens, lens)
-        values, vectors = np.linalg.eigh(rest)
-        parts = [
-            ("card pose", math.sqrt(value) * vectors[:, i])
-            for i, value in enumerate(values)
-            if value > 1e-12 * float(values.max())
+        # With the focal length held nothing of it is left; what rounding leaves is no part.
+        return [
+            ("lens", lens),
+            *(("card pose", np.append(part, 0.0)) for part in independent_parts(rest[:6, :6])),
         ]
-        return [("lens", lens), *parts]
 
     def px_per_mm(self, *, at_mm: tuple[float, float]) -> float:
         """Scale in the picture at a place on the card, the mean of both directions."""
@@ -356,7 +355,8 @@ def _fit(
     worse = max(1.0, float(np.sum(residual**2)) / spare / sigma_px**2)
     jacobian = best.jac.copy()
     jacobian[: 2 * count] /= math.sqrt(worse)
-    return best.x, np.linalg.inv(jacobian.T @ jacobian), rms
+    covariance = np.linalg.inv(jacobian.T @ jacobian)
+    return best.x, (covariance + covariance.T) / 2.0, rms
 
 
 def _refine(

@@ -35,66 +35,66 @@ class _Recipe:
     point: float
 
 
-# Depth over diameter from our own knowledge of the flowers: a ball nearly as deep as wide, a
-# decorative about two thirds, a cactus a little more open, a single flat but for its cup.
+# Depths are our judgement: a ball nearly as deep as wide, a full decorative from half to nearly the
+# three quarters of its diameter that judges call ideal, a single flat but for its cup.
 _RECIPES: Mapping[BloomForm, _Recipe] = MappingProxyType(
     {
         "single": _Recipe(
             petals=8,
-            front=(0.02, 0.30),
+            front=(-0.10, 0.26),
             behind=(0.1, 0.1),
-            rise=(0.18, 0.34),
-            last_deg=(88.0, 92.0),
+            rise=(0.12, 0.26),
+            last_deg=(84.0, 96.0),
             width=0.72,
             jitter=0.03,
             point=0.45,
         ),
         "waterlily": _Recipe(
             petals=42,
-            front=(0.34, 0.52),
-            behind=(0.20, 0.34),
-            rise=(0.26, 0.38),
-            last_deg=(96.0, 108.0),
+            front=(0.28, 0.56),
+            behind=(0.14, 0.40),
+            rise=(0.22, 0.42),
+            last_deg=(94.0, 114.0),
             width=0.46,
             jitter=0.025,
             point=0.3,
         ),
         "decorative": _Recipe(
             petals=110,
-            front=(0.48, 0.74),
-            behind=(0.30, 0.50),
-            rise=(0.30, 0.44),
-            last_deg=(100.0, 120.0),
+            front=(0.48, 0.88),
+            behind=(0.22, 0.58),
+            rise=(0.26, 0.48),
+            last_deg=(96.0, 126.0),
             width=0.40,
             jitter=0.025,
             point=0.2,
         ),
         "cactus": _Recipe(
             petals=100,
-            front=(0.50, 0.78),
-            behind=(0.30, 0.50),
-            rise=(0.28, 0.42),
-            last_deg=(98.0, 118.0),
+            front=(0.42, 0.84),
+            behind=(0.22, 0.58),
+            rise=(0.24, 0.46),
+            last_deg=(94.0, 124.0),
             width=0.15,
             jitter=0.045,
             point=0.1,
         ),
         "ball": _Recipe(
             petals=160,
-            front=(0.76, 0.94),
-            behind=(0.66, 0.86),
-            rise=(0.60, 0.76),
-            last_deg=(116.0, 132.0),
+            front=(0.70, 0.98),
+            behind=(0.58, 0.92),
+            rise=(0.54, 0.80),
+            last_deg=(112.0, 136.0),
             width=0.30,
             jitter=0.016,
             point=0.5,
         ),
         "pompon": _Recipe(
             petals=170,
-            front=(0.86, 1.0),
-            behind=(0.80, 0.96),
-            rise=(0.74, 0.90),
-            last_deg=(126.0, 145.0),
+            front=(0.82, 1.04),
+            behind=(0.74, 1.0),
+            rise=(0.68, 0.94),
+            last_deg=(122.0, 148.0),
             width=0.26,
             jitter=0.012,
             point=0.6,
@@ -172,6 +172,10 @@ def grow_bloom(form: BloomForm, *, widest_mm: float, seed: int) -> Bloom:
             foot = np.array([0.12 * math.sin(polar), 0.6 * rise])
         petals.append(_petal(foot, tip, turn, recipe, rng))
         order.append(float(petals[-1][:, 2].mean()))
+    # The green cup that the petals stand in is the back, unless petals bend down past it.
+    around = np.linspace(0.0, 2 * math.pi, 12, endpoint=False)
+    petals.append(np.column_stack([0.13 * np.cos(around), 0.13 * np.sin(around), 0.0 * around]))
+    order.append(-1.0)
     back = min(float(p[:, 2].min()) for p in petals)
     made = [p - np.array([0.0, 0.0, back]) for p in petals]
     scale = widest_mm / widest_of(np.concatenate(made)[:, :2]).length
@@ -253,7 +257,12 @@ def grow_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
         step = length / 13
         x = 0.6 * crown * math.cos(turn) + np.cumsum(np.cos(heading)) * step
         y = 0.6 * crown * math.sin(turn) + np.cumsum(np.sin(heading)) * step
-        z = np.maximum(16.0 * (1 - s) ** 1.5, radius * (0.85 + 0.3 * rng.uniform()))
+        # A tuber is stiff: it rests on its belly, and its thin end stays off the bench.
+        arch = 4.0 * rng.uniform(0.0, 4.0) * s * (1 - s)
+        rest = (0.92 * radius - 16.0 * (1 - s) - arch)[2:] / s[2:]
+        # Some lie across a neighbour, and end higher.
+        end = max(2.0, float(rest.max())) + float(rng.choice([0.0, 0.0, rng.uniform(4.0, 16.0)]))
+        z = 16.0 * (1 - s) + end * s + arch
         bodies.append(_spindle(np.column_stack([x, y, z]), radius))
         lengths.append(length - 0.4 * crown)
     made = Clump(bodies=tuple(bodies), lengths_mm=tuple(lengths))

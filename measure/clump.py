@@ -1,0 +1,209 @@
+"""A lifted clump measured: picture and marks to sizes in millimetres and a count of tubers."""
+
+from __future__ import annotations
+
+import math
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.budget import (
+    Cause,
+    Lengths,
+    budget_of,
+    changed_by,
+    clump_lengths,
+    edge_effects,
+    pose_causes,
+    share_of,
+)
+from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, on_level
+from measure.outline.clump import outline_clump
+from measure.outline.tubers import TuberCount, count_tubers
+from measure.placing import find_beside
+from measure.planar import area_of, widest_of
+from measure.pose import Pose, find_pose
+from measure.quality import Flag
+from measure.quantity import Size
+from measure.results import (
+    Lift,
+    MarksSeen,
+    Measurement,
+    Optics,
+    Outline,
+    Picture,
+    Points,
+    Printing,
+)
+
+__all__ = ["measure_clump", "size_clump"]
+
+
+def measure_clump(
+    picture: Picture,
+    *,
+    marks: MarksSeen,
+    optics: Optics | None = None,
+    lift_mm: float | None = None,
+    printing: Printing | None = None,
+) -> Measurement:
+    """Measure the clump that lies beside the card.
+
+    Parameters
+    ----------
+    picture : (H, W, 3) uint8 array
+    marks : MarksSeen
+        From ``read_marks`` of the same picture.
+    optics : Optics, optional
+        What the file says of the lens.
+    lift_mm : float, optional
+        Height of the clump's outline above the card, where it is known better than by a share of
+        the spread.
+    printing : Printing, optional
+        The ruler's reading of the card.
+
+    Raises
+    ------
+    MeasureError
+        When it can't be measured: the reason and what to do about it.
+    """
+    printing = printing or Printing()
+    size_px = (picture.shape[1], picture.shape[0])
+    pose = find_pose(marks, size_px=size_px, optics=optics or Optics(), printing=printing)
+    outline = find_beside(outline_clump, picture, pose, marks, printing=printing, typical_mm=240.0)
+    x, y = pose.on_plane(outline.points.mean(axis=0)[None])[0]
+    tubers = count_tubers(picture, outline, px_per_mm=pose.px_per_mm(at_mm=(float(x), float(y))))
+    return size_clump(outline, pose=pose, tubers=tubers, lift_mm=lift_mm, printing=printing)
+
+
+def size_clump(
+    outline: Outline,
+    *,
+    pose: Pose,
+    tubers: TuberCount | None = None,
+    lift_mm: float | None = None,
+    u_lift_mm: float = 3.0,
+    printing: Printing,
+    end_scatter: float = CLUMP_END_SCATTER,
+    outline_doubt_percent: float = 6.0,
+) -> Measurement:
+    """Sizes of a clump whose outline is known, found or drawn by hand.
+
+    ``end_scatter`` is by what share of the spread one end of a measure lies higher or lower than
+    the plane taken for all, one standard uncertainty; ``outline_doubt_percent`` how wrong an
+    outline of no confidence is; ``u_lift_mm`` belongs to a ``lift_mm`` that was given.
+    """
+    pixels = outline.points
+    share, u_share = (0.0, 0.0) if lift_mm is not None else CLUMP_LIFT
+    gap, u_gap = (0.0, 0.0) if lift_mm is None else (lift_mm, u_lift_mm)
+    true, height = _true_outline(pixels, pose, pose.state, gap_mm=gap, share=share)
+    lengths = clump_lengths(true)
+    mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
+    edge, bias = edge_effects(true, clump_lengths, edge_sigma_mm=outline.edge_sigma_px * mm_per_px)
+    lengths = {k: v - bias[k] for k, v in lengths.items()}
+    few = pixels[:: max(1, len(pixels) // 720)]
+
+    def sizes_from(points: Points, state: NDArray[np.float64]) -> Lengths:
+        return clump_lengths(_true_outline(points, pose, state, gap_mm=gap, share=share)[0])
+
+    def lifted(s: float) -> Lengths:
+        outline_mm, _ = _true_outline(
+            few, pose, pose.state, gap_mm=gap + s * u_gap, share=share + s * u_share
+        )
+        return clump_lengths(outline_mm)
+
+    callipers = widest_of(true)
+    uneven = end_scatter * _slant(pose, true[[callipers.first, callipers.second]])
+    doubt = outline_doubt_percent * (1.0 - outline.confidence)
+    causes: list[Cause] = [
+        edge,
+        share_of("outline", lengths, percent=doubt),
+        share_of("printing", lengths, percent=printing.u_percent),
+        share_of("uneven height", lengths, percent=100.0 * uneven),
+        changed_by("lift", lifted),
+        *pose_causes(pose, few, sizes_from),
+    ]
+    sizes = budget_of(lengths, causes)
+    ends = pixels[[callipers.first, callipers.second]]
+    scale = lengths["spread_mm"] / float(np.linalg.norm(ends[1] - ends[0]))
+    if tubers is not None:
+        sizes |= _counted(tubers, sizes["spread_mm"], mm_per_px=mm_per_px)
+    flags = [*pose.flags, *outline.flags]
+    if printing == Printing():
+        flags.append(Flag.NO_RULER_READING)
+    return Measurement(
+        of="clump",
+        sizes=MappingProxyType(sizes),
+        card=pose.reading,
+        lift=Lift(value=height, u=math.hypot(u_gap, u_share * lengths["spread_mm"])),
+        outline=outline,
+        callipers=ends,
+        mm_per_px=scale,
+        flags=tuple(dict.fromkeys(flags)),
+        settings=MappingProxyType(
+            {
+                "lift_mm": lift_mm,
+                "lift_share": share,
+                "end_scatter": end_scatter,
+                "outline_doubt_percent": outline_doubt_percent,
+                "across_mm": printing.across_mm,
+                "along_mm": printing.along_mm,
+                "printing_u_percent": printing.u_percent,
+                "focal_px": math.exp(float(pose.state[6])),
+            }
+        ),
+    )
+
+
+def _true_outline(
+    pixels: Points, pose: Pose, state: NDArray[np.float64], *, gap_mm: float, share: float
+) -> tuple[Points, float]:
+    """The outline on one plane above the card, at a share of its own spread, and that height."""
+    eye, directions = pose.rays(pixels, state=state)
+    height = gap_mm
+    outline = on_level(eye, directions, height)
+    if share == 0.0:
+        return outline, height
+    # Raising the plane shrinks the outline by the same share everywhere: three rounds settle it
+    # to a millionth.
+    for _ in range(4):
+        height = gap_mm + share * widest_of(outline).length
+        outline = on_level(eye, directions, height)
+    return outline, height
+
+
+def _slant(pose: Pose, ends_mm: Points) -> float:
+    """By how much a length grows when its ends rise, each by itself, over their rise.
+
+    An end that rises by h is seen further out along the length by h times the tangent at which
+    the camera looks onto it in that direction.
+    """
+    eye, _ = pose.rays(np.zeros((1, 2)))
+    along = (ends_mm[1] - ends_mm[0]) / np.linalg.norm(ends_mm[1] - ends_mm[0])
+    tangents = (ends_mm - eye[:2]) @ along / eye[2]
+    return float(np.linalg.norm(tangents))
+
+
+def _counted(tubers: TuberCount, spread: Size, *, mm_per_px: float) -> dict[str, Size]:
+    """Tuber count and longest tuber as sizes; what stretches the spread stretches the tuber."""
+    made = {
+        "tubers": Size(
+            value=float(tubers.seen),
+            u=tubers.u,
+            interval95=(float(tubers.interval95[0]), float(tubers.interval95[1])),
+            components={"hidden or merged": tubers.u},
+        )
+    }
+    if math.isfinite(tubers.longest_px) and tubers.longest_px > 0:
+        value = tubers.longest_px * mm_per_px
+        shares = {k: v / spread.value * value for k, v in spread.components.items()}
+        shares["outline"] = math.hypot(shares["outline"], tubers.longest_u_px * mm_per_px)
+        u = math.sqrt(math.fsum(v * v for v in shares.values()))
+        made["longest_tuber_mm"] = Size(
+            value=value,
+            u=u,
+            interval95=(max(0.0, value - 1.96 * u), value + 1.96 * u),
+            components=shares,
+        )
+    return made
