@@ -10,6 +10,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, selectinload
 
 from photolog.book.errors import AlreadyThere, Unknown, WrongEntry
+from photolog.book.happenings import lifetimes_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
 from photolog.book.plant_seasons import ENDS
 from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
@@ -170,8 +171,9 @@ def entries(
 ) -> tuple[Entry, ...]:
     """Entries by day and time.
 
-    ``tag`` (what holds it today or held it last) or ``stock`` leaves only theirs, with the garden-
-    wide ones unless these are left out. ``struck_out`` shows the struck-out ones too.
+    ``tag`` (what holds it today or held it last) or ``stock`` leaves only theirs, with those of
+    the whole garden while they were there, unless these are left out. ``struck_out`` shows the
+    struck-out ones too.
     """
     with book.reading() as session:
         query = select(EventRow).options(selectinload(EventRow.subjects))
@@ -196,9 +198,16 @@ def entries(
             query = query.where(EventRow.kind.in_(kinds))
         if not struck_out:
             query = query.where(EventRow.struck_out_at.is_(None))
-        rows = session.scalars(query).all()
+        rows = list(session.scalars(query))
+        if wanted is not None and garden_wide:
+            lives = lifetimes_in(session, wanted).values()
+            rows = [row for row in rows if not row.garden_wide or _within(row.on_date, lives)]
         ordered = sorted(rows, key=lambda row: (row.on_date, row.at_time or time.max, row.id))
         return _views(session, ordered)
+
+
+def _within(day: date, lives: Collection[tuple[date, date | None]]) -> bool:
+    return any(since <= day and (end is None or day <= end) for since, end in lives)
 
 
 def strike_out(book: StockBook, entry_id: int) -> Entry:

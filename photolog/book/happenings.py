@@ -8,13 +8,13 @@ from datetime import date
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from photolog.book.plant_seasons import ENDS, Happening, in_order
+from photolog.book.plant_seasons import ENDS, Happening, ended, in_order
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.records import BatchChangeRow, BatchRow, EventRow, EventSubjectRow, PlantRow
 from photolog.terms import CameFrom, EventKind
 
-__all__ = ["happenings", "happenings_in"]
+__all__ = ["happenings", "happenings_in", "lifetimes_in"]
 
 
 def happenings(
@@ -42,7 +42,14 @@ def happenings_in(
 
     def gather(ref: StockRef) -> tuple[Happening, ...]:
         if ref not in gathered:
-            theirs = [*own.get(ref, []), *(one for one in garden_wide if one.on >= since[ref])]
+            theirs = list(own.get(ref, []))
+            # Planting out the whole garden does not bring back what was lost before.
+            end = ended(theirs)
+            theirs += [
+                one
+                for one in garden_wide
+                if one.on >= since[ref] and (end is None or one.on <= end.on)
+            ]
             if ref in parts:
                 batch = parts[ref]
                 before = [one for one in gather(batch) if one.on < since[ref]]
@@ -57,6 +64,15 @@ def happenings_in(
         return gathered[ref]
 
     return {ref: gather(ref) for ref in (since if stock is None else stock) if ref in since}
+
+
+def lifetimes_in(
+    session: Session, stock: Collection[StockRef]
+) -> dict[StockRef, tuple[date, date | None]]:
+    """Since when each plant or batch is there, and the day on which it ended; None: it is still."""
+    since, _ = _beginnings(session)
+    ends = {ref: ended(one) for ref, one in happenings_in(session, stock).items()}
+    return {ref: (since[ref], None if end is None else end.on) for ref, end in ends.items()}
 
 
 def _beginnings(session: Session) -> tuple[dict[StockRef, date], set[StockRef]]:

@@ -59,6 +59,22 @@ def test_what_happened_to_the_garden_before_a_plant_came_is_not_its(
     assert EventKind.FIRST_FROST not in [one.kind for one in happenings(book)[row[0]]]
 
 
+def test_what_happens_to_the_garden_after_a_plant_is_lost_is_not_its(
+    book: StockBook, row: tuple[StockRef, ...]
+) -> None:
+    daybook.enter(book, "lost", on=LIFTED, tags=[11], cause="frosted")
+    daybook.enter(book, "planted out", on=date(2026, 11, 7), garden_wide=True)
+    assert plants.get(book, row[0]).ended_on == LIFTED
+    assert [one.year for one in plants.get(book, row[0]).seasons] == [2025]
+    assert [one.year for one in plants.get(book, row[1]).seasons] == [2025, 2026]
+    assert [one.kind.value for one in daybook.entries(book, tag=11)] == ["planted out", "lost"]
+    assert [one.kind.value for one in daybook.entries(book, stock=row[:2])] == [
+        "planted out",
+        "lost",
+        "planted out",
+    ]
+
+
 def test_a_whole_garden_planted_out_and_lifted_gives_everything_its_season(book: StockBook) -> None:
     varieties.add(book, "Tin Orchard")
     one = plants.add(book, variety="Tin Orchard", since=PLANTED).ref
