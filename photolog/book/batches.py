@@ -3,25 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm import Session
 
 from photolog.book import daybook, plants
+from photolog.book.batch_views import BatchChange, BatchView, batch_views
 from photolog.book.errors import NotEnough, Unknown, WrongEntry
-from photolog.book.happenings import happenings_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
-from photolog.book.plant_seasons import Season, seasons_of
 from photolog.book.plants import PlantView, came_from_named
-from photolog.book.stock import StockRef, columns_of, ref_of
+from photolog.book.stock import StockRef, columns_of
 from photolog.book.stockbook import StockBook
-from photolog.book.tags import Holding, holdings_in, parse, put_on, resolve_in
+from photolog.book.tags import parse, put_on, resolve_in
 from photolog.book.varieties import add_row as add_variety
 from photolog.book.varieties import find_row
-from photolog.book.whats_left import counted_changes, left_in, take_from
-from photolog.records import BatchChangeRow, BatchRow, EventRow, EventSubjectRow, PlantRow
+from photolog.book.whats_left import left_in, take_from
+from photolog.records import BatchRow, EventRow, EventSubjectRow, PlantRow
 from photolog.terms import BatchKind, CameFrom, EventKind, LossCause
 
 __all__ = [
@@ -42,42 +39,6 @@ _USUALLY_FROM = {
     BatchKind.SEEDLINGS: CameFrom.SEED,
     BatchKind.SINGLE_TUBERS: CameFrom.DIVISION,
 }
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BatchChange:
-    """So many fewer since a day: split off as ``into``, or by the day book entry ``entry_id``."""
-
-    on: date
-    fewer: int
-    into: StockRef | None
-    entry_id: int | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BatchView:
-    """A batch as it leaves the book: ``count`` it began with, ``left`` after all its changes."""
-
-    ref: StockRef
-    variety_id: int
-    variety: str
-    form: str | None
-    kind: BatchKind
-    count: int
-    left: int
-    since: date
-    came_from: CameFrom
-    parent: StockRef | None
-    note: str
-    tags: tuple[Holding, ...]
-    seasons: tuple[Season, ...]
-    changes: tuple[BatchChange, ...]
-
-    def left_on(self, day: date) -> int:
-        """How many were left at the end of a day; 0 before the batch began."""
-        if day < self.since:
-            return 0
-        return self.count - sum(change.fewer for change in self.changes if change.on <= day)
 
 
 def add(
@@ -116,13 +77,13 @@ def add(
             tag=tag,
             note=note,
         )
-        return _views(session, [row.id])[0]
+        return batch_views(session, [row.id])[0]
 
 
 def get(book: StockBook, stock: StockRef) -> BatchView:
     """One batch; ``Unknown`` where there is none."""
     with book.reading() as session:
-        found = _views(session, [stock.id]) if stock.kind == "batch" else ()
+        found = batch_views(session, [stock.id]) if stock.kind == "batch" else ()
         if not found:
             msg = f"There is no batch {stock.id} in the stock book."
             raise Unknown(msg)
@@ -132,13 +93,13 @@ def get(book: StockBook, stock: StockRef) -> BatchView:
 def of_tag(book: StockBook, tag: str | int, *, on: date) -> BatchView:
     """The batch that held a tag on a day; ``Unknown`` where nothing or a single plant did."""
     with book.reading() as session:
-        return _views(session, [_batch_of(session, tag, on=on).id])[0]
+        return batch_views(session, [_batch_of(session, tag, on=on).id])[0]
 
 
 def every(book: StockBook) -> tuple[BatchView, ...]:
     """All batches, by variety and the day since which they are there."""
     with book.reading() as session:
-        return _views(session, None)
+        return batch_views(session, None)
 
 
 def split_plants(
@@ -219,7 +180,7 @@ def split_batch(
         )
         take_from(session, batch.id, on=on, fewer=count, into_batch_id=smaller.id)
         _enter_split(session, batch, on=on, note=note, into=[StockRef("batch", smaller.id)])
-        return _views(session, [smaller.id])[0]
+        return batch_views(session, [smaller.id])[0]
 
 
 def lose(
@@ -243,7 +204,7 @@ def lose(
             cause=cause,
             note=note,
         )
-        return _views(session, [batch.id])[0]
+        return batch_views(session, [batch.id])[0]
 
 
 def _batch_of(session: Session, tag: str | int, *, on: date) -> BatchRow:
@@ -323,52 +284,3 @@ def _enter_split(
         )
     )
     session.flush()
-
-
-def _views(session: Session, ids: list[int] | None) -> tuple[BatchView, ...]:
-    """The frozen views of some batches, or of all (None), at a fixed number of queries."""
-    query = select(BatchRow).options(joinedload(BatchRow.variety))
-    if ids is not None:
-        query = query.where(BatchRow.id.in_(ids))
-    rows = sorted(session.scalars(query), key=lambda row: (row.variety.name_key, row.since, row.id))
-    wanted = None if ids is None else [StockRef("batch", one) for one in ids]
-    happened = happenings_in(session, wanted)
-    held: dict[StockRef, list[Holding]] = {}
-    for one in holdings_in(session):
-        held.setdefault(one.stock, []).append(one)
-    changed: dict[int, list[BatchChangeRow]] = {}
-    for change in counted_changes(session, ids):
-        changed.setdefault(change.batch_id, []).append(change)
-
-    def view(row: BatchRow) -> BatchView:
-        ref = StockRef("batch", row.id)
-        changes = tuple(_change_view(change) for change in changed.get(row.id, []))
-        has_parent = row.parent_plant_id is not None or row.parent_batch_id is not None
-        return BatchView(
-            ref=ref,
-            variety_id=row.variety_id,
-            variety=row.variety.name,
-            form=row.variety.form,
-            kind=row.kind,
-            count=row.count,
-            left=row.count - sum(change.fewer for change in changes),
-            since=row.since,
-            came_from=row.came_from,
-            parent=ref_of(row.parent_plant_id, row.parent_batch_id) if has_parent else None,
-            note=row.note,
-            tags=tuple(sorted(held.get(ref, []), key=lambda one: (one.since, one.number))),
-            seasons=seasons_of(happened[ref]),
-            changes=changes,
-        )
-
-    return tuple(view(row) for row in rows)
-
-
-def _change_view(change: BatchChangeRow) -> BatchChange:
-    split = change.event_id is None
-    return BatchChange(
-        on=change.on_date,
-        fewer=change.fewer,
-        into=ref_of(change.plant_id, change.into_batch_id) if split else None,
-        entry_id=change.event_id,
-    )
