@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from measure.card.designs import DESIGNS, CardDesign, design_named, design_of_mark
 from measure.card.marks import TAG_LEFT, TAG_PITCH, TAG_RIGHT, WORD_MARKS, tag_of_marks
+from measure.card.second_look import look_for_fellow
 from measure.card.sharpness import blur_of_board, blur_of_marks
 from measure.results import MarksSeen, Picture, Points, SeenCard, SeenTag, SeenWord
 
@@ -71,6 +72,7 @@ def read_marks(
         marks = _detect(gray, longest_px=max(gray.shape), smallest_share=smallest_mark_share / 2)
 
     cards = _cards(gray, [m for m in marks if design_of_mark(m.id) is not None])
+    marks += _missing_halves(gray, marks)
     tags = _tags(marks)
     if cards:
         tags = [_with_pegging(tag, cards[0], within_mm=pegged_within_mm) for tag in tags]
@@ -297,6 +299,16 @@ def _tags(marks: list[_Mark]) -> list[SeenTag]:
     tags += [_half("left", m) for i, m in enumerate(lefts) if i not in used_left]
     tags += [_half("right", m) for j, m in enumerate(rights) if j not in used_right]
     return tags
+
+
+def _missing_halves(gray: Gray, marks: list[_Mark]) -> list[_Mark]:
+    """What a closer look finds beside halves that stand alone."""
+    looks = [
+        look_for_fellow(gray, tag.corners, side=tag.half[0])
+        for tag in _tags(marks)
+        if tag.half is not None
+    ]
+    return [_Mark(*look) for look in looks if look is not None]
 
 
 def _half(side: Literal["left", "right"], mark: _Mark) -> SeenTag:
