@@ -11,6 +11,7 @@ from photolog.records.trouble import (
     BookMissing,
     BookReadOnly,
     BookTooNew,
+    DiskFailed,
     NotAStockBook,
 )
 
@@ -23,6 +24,7 @@ __all__ = [
     "BookMissing",
     "BookReadOnly",
     "BookTooNew",
+    "DiskFailed",
     "FolderInUse",
     "NotAStockBook",
     "NotEnough",

@@ -3,8 +3,9 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -18,9 +19,13 @@ __all__ = [
     "BookMissing",
     "BookReadOnly",
     "BookTooNew",
+    "DiskFailed",
     "NotAStockBook",
     "said_plainly",
 ]
+
+# The log's index alone takes 32 kB at a time, the log some more.
+_ROOM_NEEDED_BYTES = 256 * 1024
 
 
 class BookError(Exception):
@@ -87,6 +92,17 @@ class BookFull(BookError):
         )
 
 
+class DiskFailed(BookError):
+    """The disk did not do what was asked of it."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            f"The disk that holds {path} can't be read or written just now. Look whether it is "
+            "still plugged in, and do it again. If it happens again, copy the folder to another "
+            "disk."
+        )
+
+
 class BookDamaged(BookError):
     """The file can't be read as it should."""
 
@@ -110,15 +126,24 @@ def said_plainly(path: Path) -> Iterator[None]:
         raise plain from error
 
 
+_SAID: tuple[tuple[str, Callable[[Path], BookError]], ...] = (
+    ("is locked", BookLocked),
+    ("readonly", BookReadOnly),
+    ("is full", BookFull),
+    ("not a database", NotAStockBook),
+)
+
+
 def _plain(said: str, path: Path) -> BookError | None:
-    if "is locked" in said:
-        return BookLocked(path)
-    if "readonly" in said or "unable to open" in said:
-        return BookReadOnly(path)
-    if "is full" in said:
-        return BookFull(path)
-    if "not a database" in said:
-        return NotAStockBook(path)
-    if "malformed" in said or "disk i/o error" in said or "no such table" in said:
+    for words, trouble in _SAID:
+        if words in said:
+            return trouble(path)
+    if "unable to open" in said:
+        return BookReadOnly(path) if path.exists() else BookMissing(path.parent)
+    if "disk i/o error" in said:
+        # So it is said, too, when the log's index can't grow for want of room.
+        full = shutil.disk_usage(path.parent).free < _ROOM_NEEDED_BYTES
+        return BookFull(path) if full else DiskFailed(path)
+    if "malformed" in said or "no such table" in said:
         return BookDamaged(path, detail=said)
     return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -10,6 +11,7 @@ import sys
 import threading
 from contextlib import closing
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from sqlalchemy import text
@@ -21,7 +23,9 @@ from photolog.book.errors import (
     BookDamaged,
     BookFull,
     BookLocked,
+    BookMissing,
     BookReadOnly,
+    DiskFailed,
     NotAStockBook,
 )
 from photolog.records.database import engine_for
@@ -160,6 +164,20 @@ def test_a_full_disk_is_said_so_and_what_was_there_stays(book: StockBook) -> Non
         assert session.execute(text("SELECT count(*) FROM variety")).scalar_one() == 1
 
 
+def test_a_disk_error_is_a_full_disk_where_no_room_is_left(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """SQLite says "disk I/O error" when its log's index can't grow (seen on a full tmpfs)."""
+    for free, error, said in (
+        (10_000, BookFull, r"is full\. What was not finished was left out"),
+        (10_000_000, DiskFailed, r"can't be read or written just now\. Look whether it is still"),
+    ):
+        usage = SimpleNamespace(free=free)
+        monkeypatch.setattr(shutil, "disk_usage", lambda _, usage=usage: usage)
+        with pytest.raises(error, match=said), said_plainly(tmp_path / "book.sqlite3"):
+            raise sqlite3.OperationalError("disk I/O error")
+
+
 def test_a_file_that_cant_be_written_is_said_so(book: StockBook) -> None:
     book.close()
     with (
@@ -179,6 +197,13 @@ def test_a_folder_that_cant_be_written_is_said_so(book: StockBook) -> None:
             StockBook.open(book.folder)
     finally:
         book.folder.chmod(0o700)
+
+
+def test_a_file_that_went_away_is_said_so(book: StockBook) -> None:
+    book.close()
+    book.file.rename(book.folder / "hidden")
+    with pytest.raises(BookMissing, match="There is no stock book in"), book.reading() as session:
+        session.execute(text("SELECT 1"))
 
 
 def test_a_damaged_file_is_said_so(book: StockBook) -> None:

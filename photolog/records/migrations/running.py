@@ -67,7 +67,7 @@ def make_tables(path: Path) -> None:
     for leftover in path.parent.glob(unfinished.name + "*"):
         leftover.unlink()
     unfinished.touch()
-    _migrate(unfinished)
+    _migrate(unfinished, known_as=path)
     unfinished.rename(path)
 
 
@@ -79,7 +79,7 @@ def bring_up_to_date(path: Path, *, backups: Path) -> Path | None:
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
     backup = backups / f"book-of-version-{found}-{stamp}.sqlite3"
     back_up(path, backup)
-    _migrate(path)
+    _migrate(path, known_as=path)
     return backup
 
 
@@ -96,7 +96,7 @@ def back_up(path: Path, to: Path) -> None:
         target.execute("PRAGMA journal_mode = DELETE")
 
 
-def _migrate(path: Path) -> None:
+def _migrate(path: Path, *, known_as: Path) -> None:
     """Run what migrations are missing, in one transaction: all of them or none."""
     from alembic import command
     from alembic.config import Config
@@ -107,11 +107,11 @@ def _migrate(path: Path) -> None:
     config.set_main_option("path_separator", "os")
     engine = engine_for(path, begin="BEGIN IMMEDIATE", foreign_keys=False)
     try:
-        with said_plainly(path), engine.begin() as connection:
+        with said_plainly(known_as), engine.begin() as connection:
             connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
-            _check_links(connection, path)
+            _check_links(connection, known_as)
     finally:
         engine.dispose()
 
