@@ -199,23 +199,49 @@ def _bench_words(sheet: Sheet, design: CardDesign, printed_on: str | None) -> No
 
 
 def _back(sheet: Sheet, design: CardDesign) -> None:
-    margin = 6.0 if design.kind == "pocket" else 14.0
-    size = 2.35 if design.kind == "pocket" else 4.0
-    width = design.width_mm - 2 * margin
+    """What to do, for the other side of the board: on the wide card in two columns."""
+    small, wide = design.kind == "pocket", design.width_mm > design.height_mm
+    margin, size = (6.0, 2.35) if small else (14.0, 4.0)
+    room = design.width_mm - 2 * margin
     y = margin + 2.0 * size
     sheet.text(margin, y, TITLES[design.kind], size_mm=1.8 * size, bold=True)
     y += size
-    drawing = min(width, 190.0)
+    drawing = min(room, 170.0)
     draw_how_to_hold(sheet, design.kind, left=margin, top=y, width=drawing)
     y += drawing * DRAWING_HEIGHT / DRAWING_WIDTH + 2.0 * size
-    for title, words in (
-        ("Using it", HOLDING[design.kind]),
-        ("Making it", PRINTING),
-        ("Checking it", CHECKING),
-    ):
-        sheet.text(margin, y, title, size_mm=1.25 * size, bold=True)
-        y = _sentences(sheet, words, x=margin, y=y + 1.6 * size, width_mm=width, size_mm=size)
-        y += 0.6 * size
-    sheet.text(
-        margin, y, "read on ____________  across ________ mm  along ________ mm", size_mm=size
+
+    gap = 10.0
+    column = (room - gap) / 2 if wide else room
+    start = y
+    y = _chapter(
+        sheet, "Using it", HOLDING[design.kind], x=margin, y=y, width_mm=column, size_mm=size
     )
+    x = margin
+    if wide:
+        x, y = margin + column + gap, start
+    y = _chapter(sheet, "Making it", PRINTING, x=x, y=y, width_mm=column, size_mm=size)
+    if wide:
+        # Beside the drawing there is room for the shortest of the three.
+        x, y = margin + drawing + gap, margin + 2.0 * size
+        column = room - drawing - gap
+    y = _chapter(sheet, "Checking it", CHECKING, x=x, y=y, width_mm=column, size_mm=size)
+    for words in ("read on", "across, mm", "along, mm"):
+        sheet.text(x, y, words, size_mm=size)
+        sheet.line((x + 6.5 * size, y + 0.4), (x + min(14.0 * size, column), y + 0.4), line_mm=0.15)
+        y += 2.0 * size
+
+
+def _chapter(
+    sheet: Sheet,
+    title: str,
+    words: Sequence[str],
+    *,
+    x: float,
+    y: float,
+    width_mm: float,
+    size_mm: float,
+) -> float:
+    """A heading and its sentences; returns where the next heading's baseline goes."""
+    sheet.text(x, y, title, size_mm=1.25 * size_mm, bold=True)
+    y = _sentences(sheet, words, x=x, y=y + 1.6 * size_mm, width_mm=width_mm, size_mm=size_mm)
+    return y + 0.6 * size_mm

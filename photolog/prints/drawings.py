@@ -32,14 +32,14 @@ def _bench(sheet: Sheet) -> None:
     fig.clump_from_above(sheet, 39.5, 25.0)
     # From the side: the phone level above the bench.
     sheet.line((57.0, 46.0), (104.0, 46.0), line_mm=0.6)
-    sheet.frame(59.0, 44.6, 21.0, 1.1, fill=1.0, line_mm=0.35)
+    sheet.frame(59.0, 44.6, 17.0, 1.1, fill=1.0, line_mm=0.35)
     fig.clump_from_the_side(sheet, 92.0, 45.7)
     fig.sight(sheet, (80.0, 8.2), (58.0, 44.0), (103.0, 44.0))
     fig.phone_level(sheet, 80.0, 5.5)
     fig.hand(sheet, 91.0, 6.4)
     sheet.arrow((80.0, 25.0), (80.0, 11.5))
     sheet.arrow((80.0, 25.0), (80.0, 43.5))
-    fig.right_angle(sheet, 80.0, 46.0, size=2.6)
+    fig.right_angle(sheet, 80.0, 46.0, size=2.4)
     # Not so: the phone aslant.
     sheet.line((108.0, 46.0), (129.0, 46.0), line_mm=0.6)
     sheet.frame(109.0, 44.6, 9.0, 1.1, fill=1.0, line_mm=0.35)

@@ -34,6 +34,29 @@ Point = tuple[float, float]
 _PEN = 0.35
 _THIN = 0.25
 
+# Along the phone towards the arm, and across it: a hand that grips its end.
+_FINGERS: tuple[Point, ...] = (
+    (-4.6, 1.1),
+    (-5.2, 1.9),
+    (-4.4, 2.7),
+    (0.0, 3.0),
+    (4.0, 3.4),
+    (11.0, 3.0),
+    (11.0, -1.8),
+    (5.0, -2.0),
+    (2.6, 0.0),
+    (1.2, 1.1),
+)
+_THUMB: tuple[Point, ...] = (
+    (6.0, 2.0),
+    (1.0, 2.6),
+    (-3.2, 2.2),
+    (-4.2, 1.5),
+    (-3.2, 1.0),
+    (1.0, 1.1),
+    (5.0, 0.2),
+)
+
 
 def picture_frame(sheet: Sheet, left: float, top: float, width: float, height: float) -> None:
     """What the phone's picture takes in: the four angles of a frame."""
@@ -186,17 +209,15 @@ def phone_aslant(sheet: Sheet, x: float, y: float) -> None:
 
 
 def hand(sheet: Sheet, x: float, y: float) -> None:
-    """A hand that holds the end of a level phone at (x, y), its arm coming from the right."""
-    fingers = [(-3.2, 1.3), (-3.4, 2.4), (-1.0, 3.2), (4.0, 3.6), (10.0, 3.4), (10.0, -1.6)]
-    thumb = [(4.0, -2.4), (1.0, -2.2), (-3.0, -1.7), (-3.8, -1.1), (-2.8, -0.8), (1.5, -0.6)]
-    sheet.curve([(x + a, y + b) for a, b in fingers + thumb], fill=1.0, line_mm=0.3)
+    """A hand that holds the right end of a level phone at (x, y): fingers below, thumb above."""
+    sheet.curve([(x + a, y + b) for a, b in _FINGERS], fill=1.0, line_mm=0.3)
+    sheet.curve([(x + a, y - b) for a, b in _THUMB], fill=1.0, line_mm=0.3)
 
 
 def hand_below(sheet: Sheet, x: float, y: float) -> None:
     """A hand that holds the lower end of an upright phone at (x, y), its arm coming from below."""
-    fingers = [(1.3, -3.2), (2.4, -3.4), (3.2, -1.0), (3.6, 4.0), (3.4, 10.0), (-1.6, 10.0)]
-    thumb = [(-2.4, 4.0), (-2.2, 1.0), (-1.7, -3.0), (-1.1, -3.8), (-0.8, -2.8), (-0.6, 1.5)]
-    sheet.curve([(x + a, y + b) for a, b in fingers + thumb], fill=1.0, line_mm=0.3)
+    sheet.curve([(x + b, y + a) for a, b in _FINGERS], fill=1.0, line_mm=0.3)
+    sheet.curve([(x - b, y + a) for a, b in _THUMB], fill=1.0, line_mm=0.3)
 
 
 def sight(sheet: Sheet, eye: Point, *ends: Point) -> None:

@@ -34,15 +34,15 @@ FRONT: Final[dict[CardKind, tuple[str, ...]]] = {
 
 HOLDING: Final[dict[CardKind, tuple[str, ...]]] = {
     "pocket": (
-        "Peg the plant's tag to the marked place before every photo.",
-        "A small bloom: hold the card upright beside it, facing the phone, level with the bloom's "
+        "Peg the plant’s tag to the marked place before every photo.",
+        "A small bloom: hold the card upright beside it, facing the phone, level with the bloom’s "
         "widest petals. Hold the phone square in front, about 30 to 40 cm away.",
         "Seeds: lay the card flat on plain paper, spread the seeds beside it so that none touch, "
         "and hold the phone flat above.",
         "The whole subject and all of the chequers must be in the picture, none in hard shadow.",
     ),
     "bloom": (
-        "Peg the plant's tag to the marked place before every photo.",
+        "Peg the plant’s tag to the marked place before every photo.",
         "Slide the card up from below, behind the bloom, so that the stem runs into the slot. The "
         "bloom lies in front of the card, its back touching it. With a very large bloom stop when "
         "its lowest petals are just clear of the chequers.",
@@ -52,7 +52,7 @@ HOLDING: Final[dict[CardKind, tuple[str, ...]]] = {
         "All of the bloom and of the chequers must be in the picture, none in hard shadow.",
     ),
     "bench": (
-        "Peg the plant's tag to the marked place before every photo.",
+        "Peg the plant’s tag to the marked place before every photo.",
         "Lay the card flat on the bench and the clump beside it, on the same level: never on top "
         "of the card, and not hanging over its edge.",
         "Stand above both. Hold the phone flat, as level as the bench, about 60 to 80 cm up, "
@@ -70,8 +70,8 @@ PRINTING: Final[tuple[str, ...]] = (
 )
 
 CHECKING: Final[tuple[str, ...]] = (
-    "Lay a good steel rule on each of the two bars, read where the 100 mm bar ends to half a "
-    "millimetre or better, and enter both readings in the stock book with today's date. Photos "
-    "taken with this card are then corrected.",
+    "Lay a good steel rule on each of the two bars, read its length as finely as you can, and "
+    "enter both readings in the stock book with today’s date. Photos taken with this card are "
+    "then corrected.",
     "Check again when the card has been wet, or once a year.",
 )

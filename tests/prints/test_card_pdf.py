@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from itertools import combinations
 from pathlib import Path
 
 import cv2
@@ -33,6 +34,21 @@ def words_of(pdf: bytes, *, page: int = 0) -> str:
     words: str = document[page].get_textpage().get_text_range()
     document.close()
     return words
+
+
+def word_boxes_mm(pdf: bytes, *, page: int = 0) -> list[tuple[float, float, float, float, str]]:
+    """(left, top, right, bottom, words) of every run of words on a page, in mm."""
+    document = pypdfium2.PdfDocument(pdf)
+    height = document[page].get_size()[1]
+    text = document[page].get_textpage()
+    boxes = []
+    for i in range(text.count_rects()):
+        left, bottom, right, top = text.get_rect(i)
+        words = text.get_text_bounded(left, bottom, right, top)
+        box = [v * 25.4 / 72 for v in (left, height - top, right, height - bottom)]
+        boxes.append((box[0], box[1], box[2], box[3], words))
+    document.close()
+    return boxes
 
 
 def line_of(
@@ -203,6 +219,46 @@ def test_card_says_what_it_is_and_where_the_tag_goes(design: CardDesign):
     flowing = " ".join(whole.split())
     for words in ("matt paper", "100 %", "rigid board", "No gloss laminate", "steel rule"):
         assert words in flowing
+
+
+def test_no_words_overlap_each_other_or_leave_the_card(design: CardDesign):
+    left, top = card_place_mm(design)
+    pdf = card_pdf(design, printed_on="2026-05-16")
+    for page in range(page_count(pdf)):
+        boxes = word_boxes_mm(pdf, page=page)
+        assert len(boxes) > 8
+        right_edge = left + design.width_mm * (2 if design.kind == "pocket" else 1)
+        for x0, y0, x1, y1, words in boxes:
+            assert left + 1.5 < x0, words
+            assert x1 < right_edge - 1.5, words
+            assert top + 1.5 < y0, words
+            assert y1 < top + design.height_mm - 1.5, words
+        for a, b in combinations(boxes, 2):
+            apart = a[2] <= b[0] or b[2] <= a[0] or a[3] <= b[1] or b[3] <= a[1]
+            assert apart, (a, b)
+
+
+def test_no_words_stand_on_the_board_the_greys_or_the_bars(design: CardDesign):
+    left, top = card_place_mm(design)
+    board = (
+        design.board_left_mm,
+        design.board_top_mm,
+        design.squares_x * design.square_mm,
+        design.squares_y * design.square_mm,
+    )
+    greys = design.greys
+    taken = {
+        "board": board,
+        "greys": (greys.left, greys.top, greys.width, greys.height),
+        "bar across": (design.bar_across[0], design.bar_across[1] - 2.0, 100.0, 2.6),
+        "bar along": (design.bar_along[0] - 2.0, design.bar_along[1], 2.6, 100.0),
+    }
+    for x0, y0, x1, y1, words in word_boxes_mm(card_pdf(design, printed_on="2026-05-16")):
+        for name, (x, y, width, height) in taken.items():
+            clear = (
+                x1 <= left + x or x0 >= left + x + width or y1 <= top + y or y0 >= top + y + height
+            )
+            assert clear, (words, name)
 
 
 def test_date_is_printed_when_given():
