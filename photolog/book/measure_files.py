@@ -21,7 +21,7 @@ def measure_file(
     *,
     of: str,
     form: str | None = None,
-    held: str = "behind",
+    held: str | None = None,
     lift_mm: float | None = None,
     printing: tuple[float, float] | None = None,
     overlay_dir: Path | None = None,
@@ -44,7 +44,7 @@ def measure_files(
     *,
     of: str,
     form: str | None = None,
-    held: str = "behind",
+    held: str | None = None,
     lift_mm: float | None = None,
     printing: tuple[float, float] | None = None,
     overlay_dir: Path | None = None,
@@ -57,7 +57,7 @@ def measure_files(
     paths : photo files
     of : "bloom" or "clump"
     form : the bloom's form, where it is known
-    held : "level", "behind" or "bench"
+    held : "level", "behind" or "bench"; None: as the card's printed instructions say
     lift_mm : height of the outline above the card, where it was measured
     printing : what a ruler read on the card's two 100 mm bars, across and along, in mm
     overlay_dir : folder for the pictures with outline and callipers drawn in
@@ -74,7 +74,9 @@ def measure_files(
     """
     checked_of = _one_of(of, get_args(Of), "Photos are measured of")
     checked_form: Form | None = _one_of(form, FORMS, "Forms are") if form is not None else None
-    checked_held: Held = _one_of(held, get_args(Held), "The card is held")
+    checked_held: Held | None = (
+        _one_of(held, get_args(Held), "The card is held") if held is not None else None
+    )
     if lift_mm is not None and not -500.0 <= lift_mm <= 500.0:
         msg = f"The outline can't be {lift_mm:g} mm above the card."
         raise WrongEntry(msg)

@@ -25,6 +25,7 @@ from measure import (
     measure_bloom,
     read_marks,
 )
+from measure.card.designs import DESIGNS, CardKind
 from measure.clump import measure_clump
 from measure.results import Points
 from photolog.photos.decode import opened, upright_pixels
@@ -33,27 +34,40 @@ from photolog.photos.kinds import PhotoError
 from photolog.photos.marks import marks_from_json
 from photolog.photos.thumbnails import save_jpeg
 
-__all__ = ["CardRead", "Figures", "MeasureJob", "Of", "SizeRead", "Unmeasured", "measure_photo"]
+__all__ = [
+    "CardRead",
+    "Figures",
+    "MeasureJob",
+    "Of",
+    "SizeRead",
+    "Unmeasured",
+    "held_as_printed",
+    "measure_photo",
+]
 
 Of = Literal["bloom", "clump"]
 
 # Outlines are kept to a quarter of a pixel: finer than they are sure, with a tenth of the points.
 _OUTLINE_WITHIN_PX = 0.25
 
+_HELD_BY_KIND: dict[CardKind, Held] = {"pocket": "level", "bloom": "behind", "bench": "bench"}
+_HELD_BY_DESIGN = {design.name: _HELD_BY_KIND[design.kind] for design in DESIGNS}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasureJob:
     """A photo to measure, with all that measuring asks.
 
-    ``optics`` None: read from the file. ``marks`` is what was kept at intake; None: searched for
-    now. ``overlay`` is where the picture with the outline drawn in goes; None: nowhere.
+    ``held`` None: as the card's printed instructions say. ``optics`` None: read from the file.
+    ``marks`` is what was kept at intake; None: searched for now. ``overlay`` is where the picture
+    with the outline drawn in goes; None: nowhere.
     """
 
     photo_id: int | None = None
     path: Path
     of: Of
     form: Form | None = None
-    held: Held = "behind"
+    held: Held | None = None
     lift_mm: float | None = None
     printing: Printing = field(default_factory=Printing)
     optics: Optics | None = None
@@ -113,6 +127,11 @@ class Unmeasured:
     card_design: str | None = None
 
 
+def held_as_printed(card_design: str) -> Held:
+    """How a card is held by those who follow the drawing printed on it."""
+    return _HELD_BY_DESIGN.get(card_design, "behind")
+
+
 def measure_photo(job: MeasureJob) -> Figures | Unmeasured:
     """Measure one photo; what is refused comes back as ``Unmeasured``."""
     try:
@@ -148,7 +167,7 @@ def _measured(picture: Picture, marks: MarksSeen, optics: Optics, job: MeasureJo
         marks=marks,
         optics=optics,
         form=job.form,
-        held=job.held,
+        held=job.held or held_as_printed(marks.cards[0].design if marks.cards else ""),
         lift_mm=job.lift_mm,
         printing=job.printing,
     )

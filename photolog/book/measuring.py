@@ -9,14 +9,21 @@ from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, get_args
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from measure import FORMS, Form, Held, Optics, Printing
 from photolog.book.garden_facts import photo_facts
-from photolog.book.measure_photo import Figures, MeasureJob, Of, Unmeasured, measure_photo
+from photolog.book.measure_photo import (
+    Figures,
+    MeasureJob,
+    Of,
+    Unmeasured,
+    held_as_printed,
+    measure_photo,
+)
 from photolog.book.originals import original_path, overlay_path
 from photolog.book.printings import PrintingView, applying
 from photolog.book.printings import every as every_printing
@@ -162,7 +169,7 @@ def _task(
     book: StockBook, row: PhotoRow, *, form: Form | None, printing: PrintingView | None
 ) -> _Task:
     of = _MEASURED_OF[row.subject]
-    held = _held(row.held)
+    held = _held(row)
     read = printing.for_measuring() if printing is not None else Printing()
     asked: dict[str, Any] = {
         "made_by": made_by(),
@@ -207,8 +214,11 @@ def _reading(
     return applying(printings, row.marks["cards"][0]["design"], on=day)
 
 
-def _held(kept: str | None) -> Held:
-    return "level" if kept == "level" else "bench" if kept == "bench" else "behind"
+def _held(row: PhotoRow) -> Held:
+    """How the card was held, as the grower said it, else as the card says it is to be held."""
+    told = next((held for held in get_args(Held) if held == row.held), None)
+    design = row.marks["cards"][0]["design"] if row.marks is not None else ""
+    return told or held_as_printed(design)
 
 
 def _forms(session: Session) -> dict[int, Form]:
