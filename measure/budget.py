@@ -114,8 +114,9 @@ def edge_effects(
 
     The largest of many measures of a ragged outline reads long, since among many ends some are
     always out by more. The scatter is put on once more, in ``patches`` independent pieces round
-    the outline, and what that adds on average is taken to be what it had added already.
-    The bias counts as known to half of itself.
+    the outline. What that adds on average is from two fifths (a perfect circle) to all (one clear
+    longest measure) of what it had added already; so one and a half times it is taken for the
+    bias, known to two thirds of itself.
 
     Returns
     -------
@@ -139,8 +140,8 @@ def edge_effects(
         return {name: value - reference[name] for name, value in sizes.items()}
 
     found = draw(ragged, draws=draws, seed=seed)
-    bias = {k: v.mean for k, v in found.items()}
-    scatter = {k: math.hypot(v.u, bias[k] / 2.0) for k, v in found.items()}
+    bias = {k: 1.5 * v.mean for k, v in found.items()}
+    scatter = {k: math.hypot(v.u, 2.0 * bias[k] / 3.0) for k, v in found.items()}
     return Cause(name="outline", effects=scatter), bias
 
 

@@ -1,14 +1,13 @@
-"""Scenes drawn with known sizes: a scale card, tags, blooms and clumps before a pinhole camera.
+"""Scenes drawn with known sizes: scale cards, tags and polygons before a pinhole camera.
 
 Everything is flat colour with blur and noise on it: enough to test geometry and uncertainty, and
-quick. The shapes come from our own procedural bloom and clump; the priors of ``measure.lift`` were
-fitted to them, so that they are no check from outside on those.
+quick. ``measure.staging`` puts blooms and clumps into them; the priors of ``measure.lift`` were
+fitted to those, so that they are no check from outside on the priors.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import cv2
@@ -206,7 +205,11 @@ class Canvas:
 
     def fill(self, places_mm: NDArray[np.float64], colour: Colour) -> None:
         """Fill the polygon through (N, 3) places with one colour."""
-        fine = self._to_fine(self.camera.project(places_mm))
+        self.fill_seen(self.camera.project(places_mm), colour)
+
+    def fill_seen(self, pixels: Points, colour: Colour) -> None:
+        """Fill the polygon through (N, 2) pixels with one colour."""
+        fine = self._to_fine(pixels)
         corners = np.round(fine.reshape(-1, 1, 2) * 16).astype(np.int32)
         cv2.fillPoly(self._fine, [corners], tuple(float(c) for c in colour), cv2.LINE_8, 4)
 
@@ -224,9 +227,3 @@ class Canvas:
 
     def _to_fine(self, pixels: Points) -> Points:
         return (pixels + 0.5) * self.oversample - 0.5
-
-
-def places_on_card(points_mm: Sequence[tuple[float, float]], height_mm: float = 0.0) -> Points:
-    """(N, 3) places from card positions, all at one height."""
-    flat = np.asarray(points_mm, np.float64).reshape(-1, 2)
-    return np.column_stack([flat, np.full(len(flat), height_mm)])

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
+from typing import ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -211,10 +211,13 @@ def _petal(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Clump:
-    """A clump lying on height 0, about the origin, in mm: (N, 3) dense surface points by tuber.
+    """A clump lying on height 0, about the origin, in mm.
 
-    The first body is the crown. ``lengths_mm`` is of each tuber from where it leaves the crown.
+    Each body is (N, 3) surface points of balls on a line, ``POINTS_A_BALL`` of each; the first is
+    the crown. ``lengths_mm`` is of each tuber from where it leaves the crown.
     """
+
+    POINTS_A_BALL: ClassVar[int] = 140
 
     bodies: tuple[Places, ...]
     lengths_mm: tuple[float, ...]
