@@ -12,10 +12,10 @@ from measure.card.finding import read_marks
 from photolog import __version__
 from photolog.photos.decode import opened, upright_pixels
 from photolog.photos.exif import Taken, taken_from
-from photolog.photos.hashes import content_sha256, likeness
+from photolog.photos.hashes import content_of, likeness
 from photolog.photos.kinds import Kind, PhotoError, sniff
 from photolog.photos.marks import marks_to_json, subject_of_marks
-from photolog.photos.thumbnails import save_thumbnail
+from photolog.photos.thumbnails import save_jpeg, shrunk
 from photolog.terms import Subject
 
 __all__ = ["PhotoRead", "ReadJob", "Unreadable", "made_by", "read_photo"]
@@ -65,13 +65,14 @@ def read_photo(job: ReadJob) -> PhotoRead | Unreadable:
         kind = sniff(job.path)
         with opened(job.path) as image:
             taken = taken_from(image, job.path, now=job.now)
+            content = content_of(image, job.path)
             picture = upright_pixels(image)
-        content = content_sha256(job.path)
     except PhotoError as error:
         return Unreadable(reason=error.reason, remedy=error.remedy)
     marks = read_marks(picture)
+    small = shrunk(picture)
     try:
-        save_thumbnail(picture, job.thumbnail)
+        save_jpeg(small, job.thumbnail)
     except OSError as error:
         return Unreadable(
             reason=f"Its small picture can't be written ({error.strerror}).",
@@ -85,6 +86,6 @@ def read_photo(job: ReadJob) -> PhotoRead | Unreadable:
         height_px=height_px,
         content_sha256=content,
         taken=taken,
-        marks=marks_to_json(marks) | {"likeness": f"{likeness(picture):016x}"},
+        marks=marks_to_json(marks) | {"likeness": f"{likeness(small):016x}"},
         subject=subject_of_marks(marks, longest_px=max(width_px, height_px)),
     )

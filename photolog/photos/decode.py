@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
@@ -108,9 +108,12 @@ def open_upright(path: Path, *, max_megapixels: float = MAX_MEGAPIXELS) -> NDArr
 
 
 def upright_pixels(image: Image.Image) -> NDArray[np.uint8]:
-    """Pixels of an opened image, upright, as sRGB: (H, W, 3) uint8."""
-    turned = ImageOps.exif_transpose(image)
-    return np.asarray(_as_srgb(turned), dtype=np.uint8)
+    """Pixels of an opened image, upright, as sRGB: (H, W, 3) uint8; the image itself is turned."""
+    image.load()
+    # Whatever is wrong with the camera's notes, the picture itself is there.
+    with suppress(Exception):
+        ImageOps.exif_transpose(image, in_place=True)
+    return np.asarray(_as_srgb(image), dtype=np.uint8)
 
 
 def _check_size(image: Image.Image, *, max_megapixels: float) -> None:

@@ -10,9 +10,8 @@ import numpy as np
 from PIL import Image
 
 from photolog.photos.decode import opened
-from photolog.photos.kinds import sniff
 
-__all__ = ["content_sha256", "file_sha256", "likeness", "pixels_sha256"]
+__all__ = ["content_of", "content_sha256", "file_sha256", "likeness"]
 
 _APP_FIRST, _APP_LAST, _COMMENT = 0xE0, 0xEF, 0xFE
 _SCAN_START, _END = 0xDA, 0xD9
@@ -26,23 +25,24 @@ def file_sha256(path: Path) -> str:
 
 
 def content_sha256(path: Path) -> str:
-    """SHA-256 of the picture without its metadata, in hexadecimal.
+    """SHA-256 of the picture without its metadata, in hexadecimal; see ``content_of``."""
+    with opened(path) as image:
+        return content_of(image, path)
+
+
+def content_of(image: Image.Image, path: Path) -> str:
+    """SHA-256 of an opened picture without its metadata, in hexadecimal.
 
     Two files give the same when one was made from the other by changing metadata only. A JPEG's
     compressed stream is hashed, without its application and comment segments; of other kinds the
-    decoded pixels as stored, before turning upright. Raises ``PhotoError``.
+    decoded pixels as stored, so that the image must not have been turned upright yet. Raises what
+    the decoder raises.
     """
-    if sniff(path) == "jpeg":
+    if image.format in ("JPEG", "MPO"):
         stripped = _jpeg_without_metadata(path.read_bytes())
         if stripped is not None:
             return stripped
-    with opened(path) as image:
-        image.load()
-        return pixels_sha256(image)
-
-
-def pixels_sha256(image: Image.Image) -> str:
-    """SHA-256 of an image's size, mode and decoded pixels."""
+    image.load()
     digest = hashlib.sha256(f"{image.mode} {image.width} {image.height} ".encode())
     digest.update(np.ascontiguousarray(np.asarray(image)).data)
     return digest.hexdigest()
@@ -80,7 +80,8 @@ def likeness(picture: np.ndarray[tuple[int, ...], np.dtype[np.uint8]]) -> int:
     """A 64-bit sketch of (H, W, 3) uint8 pixels: pictures that look the same differ in few bits.
 
     The signs of the 64 slowest waves (discrete cosine transform of the grey picture shrunk to
-    32 × 32) about their median. Two shots of one thing seconds apart differ in a few bits.
+    32 × 32) about their median. Two shots of one thing seconds apart differ in a few bits; a small
+    copy of a picture gives the same sketch within a bit or two, and sooner.
     """
     small = Image.fromarray(picture).convert("L").resize((32, 32), Image.Resampling.BOX)
     grey = np.asarray(small, dtype=np.float64)

@@ -10,7 +10,7 @@ from PIL import Image
 
 from photolog.photos.decode import opened, upright_pixels
 
-__all__ = ["save_jpeg", "save_thumbnail", "thumbnail"]
+__all__ = ["save_jpeg", "shrunk", "thumbnail"]
 
 
 def thumbnail(path: Path, dest: Path, *, longest_px: int = 480) -> None:
@@ -19,23 +19,19 @@ def thumbnail(path: Path, dest: Path, *, longest_px: int = 480) -> None:
         # A JPEG decoder can halve as it decodes; other kinds ignore this.
         image.draft("RGB", (longest_px, longest_px))
         picture = upright_pixels(image)
-    save_thumbnail(picture, dest, longest_px=longest_px)
+    save_jpeg(shrunk(picture, longest_px=longest_px), dest)
 
 
-def save_thumbnail(picture: NDArray[np.uint8], dest: Path, *, longest_px: int = 480) -> None:
-    """Write (H, W, 3) uint8 pixels as a small JPEG to ``dest``, whole or not at all."""
+def shrunk(picture: NDArray[np.uint8], *, longest_px: int = 480) -> NDArray[np.uint8]:
+    """A small copy of (H, W, 3) uint8 pixels; of a smaller picture, one of the same size."""
     small = Image.fromarray(picture)
     small.thumbnail((longest_px, longest_px), reducing_gap=2.0)
-    _save(small, dest)
+    return np.asarray(small)
 
 
 def save_jpeg(picture: NDArray[np.uint8], dest: Path) -> None:
     """Write (H, W, 3) uint8 pixels as a JPEG of the same size to ``dest``, whole or not at all."""
-    _save(Image.fromarray(picture), dest)
-
-
-def _save(image: Image.Image, dest: Path) -> None:
     dest.parent.mkdir(parents=True, exist_ok=True)
     part = dest.with_name(dest.name + ".part")
-    image.save(part, format="JPEG", quality=85)
+    Image.fromarray(picture).save(part, format="JPEG", quality=85)
     part.replace(dest)

@@ -154,6 +154,15 @@ def test_see_through_parts_lie_on_white(tmp_path):
     assert open_upright(path)[8, 8].tolist() == [255, 255, 255]
 
 
+def test_damaged_notes_do_not_cost_the_picture(tmp_path):
+    path = write(tmp_path)
+    data = path.read_bytes()
+    rubbish = b"Exif\0\0MM\0*\0\0\0\x08\xff\xff" + bytes(range(64))
+    segment = b"\xff\xe1" + (len(rubbish) + 2).to_bytes(2, "big") + rubbish
+    (tmp_path / "damaged.jpg").write_bytes(data[:2] + segment + data[2:])
+    np.testing.assert_array_equal(open_upright(tmp_path / "damaged.jpg"), open_upright(path))
+
+
 def test_thumbnail_is_small_upright_and_without_metadata(tmp_path):
     path = write(
         tmp_path, image=picture(1200, 800), block=exif(root={ORIENTATION: 6}), name="large"

@@ -4,6 +4,7 @@ import pytest
 
 from photolog.photos.decode import open_upright
 from photolog.photos.hashes import content_sha256, file_sha256, likeness
+from photolog.photos.thumbnails import shrunk
 from tests.photos.written import KINDS, exif, picture, write
 
 
@@ -53,4 +54,5 @@ def test_likeness_of_near_and_far_pictures(tmp_path):
     again = open_upright(write(tmp_path, image=picture(640, 480), name="again", quality=40))
     other = open_upright(write(tmp_path, image=picture(640, 480, seed=9), name="other"))
     assert (likeness(one) ^ likeness(again)).bit_count() <= 4
+    assert (likeness(one) ^ likeness(shrunk(one, longest_px=320))).bit_count() <= 2
     assert (likeness(one) ^ likeness(other)).bit_count() >= 12
