@@ -8,9 +8,9 @@ from datetime import date
 
 from measure.card.designs import DESIGNS
 from photolog.book import tags
-from photolog.book.errors import Unknown
+from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.stockbook import StockBook
-from photolog.prints import TagSize, TagToPrint, card_pdf, tags_pdf
+from photolog.prints import CannotPrint, TagSize, TagToPrint, card_pdf, tags_pdf
 
 __all__ = ["CardToPrint", "card_to_print", "tags_to_print"]
 
@@ -47,7 +47,8 @@ def tags_to_print(
 ) -> bytes:
     """Tags as PDF; with a stock book each bears the variety that holds it on that day.
 
-    Raises ``WrongTag`` for a number that is none, or whose check letter is wrong.
+    Raises ``WrongTag`` for a number that is none or whose check letter is wrong, ``WrongEntry`` for
+    a name with signs that can't be printed.
     """
     wanted = [tags.parse(number) for number in numbers]
     names: dict[int, str] = {}
@@ -57,6 +58,8 @@ def tags_to_print(
             for held in tags.holdings(book)
             if held.since <= on and (held.until is None or on < held.until)
         }
-    return tags_pdf(
-        [TagToPrint(number=number, name=names.get(number, "")) for number in wanted], size=size
-    )
+    printed = [TagToPrint(number=number, name=names.get(number, "")) for number in wanted]
+    try:
+        return tags_pdf(printed, size=size)
+    except CannotPrint as trouble:
+        raise WrongEntry(str(trouble)) from trouble

@@ -11,9 +11,24 @@ from photolog.prints.lettering import unprintable
 from photolog.prints.marks import draw_mark
 from photolog.prints.sheet import A4_PORTRAIT_MM, Sheet
 
-__all__ = ["TAG_LAYOUTS", "TagLayout", "TagSize", "TagToPrint", "tag_places_mm", "tags_pdf"]
+__all__ = [
+    "TAG_LAYOUTS",
+    "CannotPrint",
+    "TagLayout",
+    "TagSize",
+    "TagToPrint",
+    "tag_places_mm",
+    "tags_pdf",
+]
 
 TagSize = Literal["tied", "stake"]
+
+_SMALLEST_NAME_MM = 2.2
+_DROP_MM = 0.3
+
+
+class CannotPrint(ValueError):  # noqa: N818 (named for what is wrong, as the grower reads it)
+    """A tag's name has signs that no lettering is carried for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,12 +44,14 @@ class TagLayout:
     """Sizes of one face of a tag, in millimetres, and how many go on a sheet.
 
     ``hole_strip_mm`` is the end that hole, knot or stake may take; marks begin a margin after it.
+    ``foot_mm`` is the height kept for the lettering under the marks.
     """
 
     mark_mm: float
     margin_mm: float
     hole_strip_mm: float
     hole_mm: float
+    foot_mm: float
     number_size_mm: float
     name_size_mm: float
     columns: int
@@ -48,7 +65,7 @@ class TagLayout:
     @property
     def height_mm(self) -> float:
         """Height of one face; unfolded, the tag is twice as high."""
-        return 1.5 * self.margin_mm + self.mark_mm + self.number_size_mm + 0.5
+        return 1.5 * self.margin_mm + self.mark_mm + self.foot_mm
 
 
 TAG_LAYOUTS: Final[dict[TagSize, TagLayout]] = {
@@ -57,7 +74,8 @@ TAG_LAYOUTS: Final[dict[TagSize, TagLayout]] = {
         margin_mm=3.5,
         hole_strip_mm=10.0,
         hole_mm=5.0,
-        number_size_mm=8.0,
+        foot_mm=8.5,
+        number_size_mm=7.2,
         name_size_mm=4.0,
         columns=3,
         rows=4,
@@ -67,7 +85,8 @@ TAG_LAYOUTS: Final[dict[TagSize, TagLayout]] = {
         margin_mm=4.5,
         hole_strip_mm=14.0,
         hole_mm=6.0,
-        number_size_mm=8.5,
+        foot_mm=9.6,
+        number_size_mm=7.6,
         name_size_mm=5.5,
         columns=2,
         rows=3,
@@ -78,7 +97,8 @@ TAG_LAYOUTS: Final[dict[TagSize, TagLayout]] = {
 def tags_pdf(tags: Sequence[TagToPrint], *, size: TagSize = "tied") -> bytes:
     """Sheets of tags on A4, each to be folded back to back; the same tags give the same bytes.
 
-    ``ValueError`` says which tag's number or name can't be printed, and why.
+    ``ValueError`` says which number is none; ``CannotPrint`` which name has signs that can't be
+    printed, and what to do.
     """
     if not tags:
         msg = "no tags to print: give at least one number"
@@ -87,10 +107,10 @@ def tags_pdf(tags: Sequence[TagToPrint], *, size: TagSize = "tied") -> bytes:
         marks_of_tag(tag.number)
         if missing := unprintable(tag.name):
             msg = (
-                f"tag {tag.number:04d}: the name {tag.name!r} has signs that can't be printed "
-                f"({' '.join(missing)}); write it in Latin, Greek or Cyrillic letters"
+                f"Tag {tag.number:04d}: the name {tag.name!r} has signs that can't be printed "
+                f"({' '.join(missing)}). Write it in Latin, Greek or Cyrillic letters."
             )
-            raise ValueError(msg)
+            raise CannotPrint(msg)
     layout = TAG_LAYOUTS[size]
     places = tag_places_mm(size)
     sheet = Sheet(A4_PORTRAIT_MM, title=f"Tags {tags[0].number:04d} to {tags[-1].number:04d}")
@@ -125,7 +145,7 @@ def _advice(sheet: Sheet, size: TagSize) -> None:
     )
     sheet.text(
         A4_PORTRAIT_MM[0] / 2,
-        8.5,
+        7.0,
         f"Matt paper, full size (100 %). Cut on the full lines, fold on the dashed one, glue back "
         f"to back; {use}.",
         size_mm=2.8,
@@ -163,7 +183,7 @@ def _face(sheet: Sheet, tag: TagToPrint, layout: TagLayout, *, hole_left: bool) 
         draw_mark(sheet, mark, left=left + i * TAG_PITCH * side, top=top, side_mm=side)
 
     # The foot of the figures stands clear of the edge; capitals are 0.73 of the type size high.
-    baseline = layout.height_mm - 0.5 * margin - 0.3
+    baseline = layout.height_mm - 0.5 * margin - _DROP_MM
     number = f"{tag.number:04d} {check_letter(tag.number)}"
     sheet.text(left, baseline, number, size_mm=layout.number_size_mm, bold=True)
     room_left = left + sheet.text_width(number, size_mm=layout.number_size_mm, bold=True) + 2.0
@@ -175,19 +195,26 @@ def _face(sheet: Sheet, tag: TagToPrint, layout: TagLayout, *, hole_left: bool) 
 def _name(
     sheet: Sheet, name: str, layout: TagLayout, *, left: float, baseline: float, room: float
 ) -> None:
-    """The variety beside the number, on two lines at most; what does not fit ends in dots."""
-    for share in (1.0, 0.8, 0.65):
-        size = share * layout.name_size_mm
+    """The variety beside the number, as large as fits, on as many lines as there is room for.
+
+    What does not fit even in the smallest size that a grower would read ends in dots.
+    """
+    # The block must stay clear of the marks' white margin of one module.
+    height = layout.foot_mm - _DROP_MM - layout.mark_mm / 8
+    steps = round((layout.name_size_mm - _SMALLEST_NAME_MM) / 0.1)
+    for size in (layout.name_size_mm - 0.1 * i for i in range(steps + 1)):
         lines = sheet.broken(name, width_mm=room, size_mm=size)
-        fits = all(sheet.text_width(line, size_mm=size) <= room for line in lines)
-        if fits and len(lines) <= (1 if share == 1.0 else 2):
+        wide = max(sheet.text_width(line, size_mm=size) for line in lines)
+        if wide <= room and (len(lines) - 1) * 1.1 * size + 0.8 * size <= height:
             break
     else:
-        lines = [_cut(sheet, line, size_mm=size, room=room) for line in lines[:1]] + (
-            [_cut(sheet, " ".join(lines[1:]), size_mm=size, room=room)] if lines[1:] else []
-        )
+        size = _SMALLEST_NAME_MM
+        lines = sheet.broken(name, width_mm=room, size_mm=size)
+        most = 1 + int((height - 0.8 * size) / (1.1 * size))
+        lines = [*lines[: most - 1], " ".join(lines[most - 1 :])]
+        lines = [_cut(sheet, line, size_mm=size, room=room) for line in lines if line]
     for i, line in enumerate(reversed(lines)):
-        sheet.text(left, baseline - i * 1.15 * size, line, size_mm=size)
+        sheet.text(left, baseline - i * 1.1 * size, line, size_mm=size)
 
 
 def _cut(sheet: Sheet, words: str, *, size_mm: float, room: float) -> str:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from measure.card.finding import read_marks
 from measure.card.marks import check_letter
-from photolog.prints import TagSize, TagToPrint, tags_pdf
+from photolog.prints import CannotPrint, TagSize, TagToPrint, tags_pdf
 from photolog.prints.tags import TAG_LAYOUTS, tag_places_mm
 from tests.prints.rasters import black_run_mm, page_count, page_size_mm, raster
 
@@ -113,6 +113,9 @@ def test_margin_round_the_marks_is_white_and_clear_of_the_hole_strip(size: TagSi
             round((layout.margin_mm + layout.mark_mm) * px),
         )
         white = round((module - 0.3) * px)
+        under = round((layout.margin_mm + layout.mark_mm) * px)
+        below = face[under + 2 : under + white, round(first * px) : round(last * px)]
+        assert below.min() > 250
         assert face[block, round(first * px) - white : round(first * px) - 1].min() > 250
         assert face[block, round(last * px) + 2 : round(last * px) + white].min() > 250
 
@@ -156,7 +159,7 @@ def test_names_in_many_alphabets_are_printed(name: str):
 
 
 def test_names_without_lettering_are_refused_by_tag():
-    with pytest.raises(ValueError, match=r"tag 0012: the name '黒蝶' .* \(黒 蝶\)"):
+    with pytest.raises(CannotPrint, match=r"Tag 0012: the name '黒蝶' .* \(黒 蝶\)"):
         tags_pdf([TagToPrint(number=12, name="黒蝶")])
 
 
