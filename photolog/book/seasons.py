@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -120,7 +121,7 @@ def compare(
             used.append(sorted_out)
         else:
             left_out.append(sorted_out)
-    first, second = _which(first, second, used)
+    first, second = _which(first, second, used, left_out)
     ours = tuple(photo for photo in used if photo.season in (first, second))
     size = _by(used, "spread_mm", first, second)
     number = _by(used, "tubers", first, second)
@@ -228,19 +229,28 @@ def _tag_on(plant: PlantView | None, day: date | None) -> str | None:
     return (held or list(plant.tags))[-1].printed
 
 
-def _which(first: int | None, second: int | None, used: Sequence[ClumpPhoto]) -> tuple[int, int]:
+def _which(
+    first: int | None,
+    second: int | None,
+    used: Sequence[ClumpPhoto],
+    left_out: Sequence[LeftOut],
+) -> tuple[int, int]:
     """The two seasons: as asked for, else the last two, else the one nearest to the one named."""
     seasons = sorted({photo.season for photo in used})
     listed = ", ".join(str(season) for season in seasons)
-    if not seasons:
+    but = _said_of(left_out)
+    if not seasons and not left_out:
         msg = (
-            "No clump has been measured yet. Take in photos of clumps beside the bench card, "
-            "match and measure them, and enter when the plants were planted out."
+            "There is no photo of a clump in the stock book. Take in photos of clumps beside the "
+            "bench card, match and measure them."
         )
+        raise Unknown(msg)
+    if not seasons:
+        msg = f"No photo of a clump can be used yet.{but}"
         raise Unknown(msg)
     for asked in (first, second):
         if asked is not None and asked not in seasons:
-            msg = f"No clump was measured in season {asked}. Measured are those of {listed}."
+            msg = f"No clump was measured in season {asked}. Measured are those of {listed}.{but}"
             raise Unknown(msg)
     if first is not None and first == second:
         msg = f"Season {first} can't be compared with itself. Measured are those of {listed}."
@@ -252,9 +262,19 @@ def _which(first: int | None, second: int | None, used: Sequence[ClumpPhoto]) ->
         first = max((season for season in seasons if season < second), default=None)
     if first is None or second is None:
         only = " only" if len(seasons) == 1 else ""
-        msg = f"Two seasons are needed. Clumps were measured in {listed}{only}."
+        msg = f"Two seasons are needed. Clumps were measured in {listed}{only}.{but}"
         raise Unknown(msg)
     return first, second
+
+
+def _said_of(left_out: Sequence[LeftOut], *, most: int = 3) -> str:
+    """How many photos were left out, by reason, the commonest first; blank for none."""
+    if not left_out:
+        return ""
+    counted = Counter(one.why for one in left_out).most_common()
+    said = " ".join(f"{n} × {why}" for why, n in counted[:most])
+    others = sum(n for _, n in counted[most:])
+    return f" Left out: {said}{f' And {others} more.' if others else ''}"
 
 
 def _by(used: Sequence[ClumpPhoto], name: str, first: int, second: int) -> Comparison:

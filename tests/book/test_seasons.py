@@ -147,7 +147,11 @@ def test_one_printing_cancels_and_unread_ones_do_not(book):
 
 
 def test_which_seasons(book):
-    with pytest.raises(Unknown, match="No clump has been measured yet"):
+    with pytest.raises(Unknown, match="There is no photo of a clump in the stock book"):
+        seasons.compare(book)
+    for i in range(2):
+        enter_photo(book, 11, at(2024, 9, i), name=f"new-{i}.jpg")
+    with pytest.raises(Unknown, match=r"can be used yet\. Left out: 2 × It has not been measured"):
         seasons.compare(book)
     enter_photo(book, 11, at(2024), name="a.jpg", spread_mm=200.0)
     with pytest.raises(Unknown, match="Clumps were measured in 2024 only"):
