@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
@@ -22,6 +22,7 @@ __all__ = [
     "find_or_add",
     "learn_clock",
     "set_clock",
+    "told_moment",
 ]
 
 BEGINNING = datetime(1900, 1, 1)
@@ -132,6 +133,11 @@ def learn_clock(
             since=since,
             note=f"learnt from photo {photo.original_name}",
         )
+
+
+def told_moment(day: date | None) -> datetime | None:
+    """The moment that stands for a day told by the grower: its noon."""
+    return None if day is None else datetime.combine(day, time(12))
 
 
 def corrected(taken_at: datetime, corrections: Sequence[ClockCorrection]) -> datetime:

@@ -8,7 +8,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session, selectinload
 
-from photolog.book.cameras import ClockCorrection, corrected
+from photolog.book.cameras import ClockCorrection, corrected, told_moment
 from photolog.photos.facts import (
     DayFact,
     Garden,
@@ -60,6 +60,7 @@ def photo_facts(session: Session) -> list[PhotoFacts]:
             PhotoRow.taken_at,
             PhotoRow.taken_subsec,
             PhotoRow.date_problem,
+            PhotoRow.told_on,
             PhotoRow.camera_id,
             PhotoRow.width_px,
             PhotoRow.height_px,
@@ -74,9 +75,9 @@ def photo_facts(session: Session) -> list[PhotoFacts]:
         marks: dict[str, Any] = row.marks or {}
         cards = marks.get("cards", [])
         tags = tags_in_view(row.marks)
-        taken_at = row.taken_at
-        if taken_at is not None and row.camera_id is not None:
-            taken_at = corrected(taken_at, clocks.get(row.camera_id, ()))
+        taken_at = told_moment(row.told_on)
+        if row.taken_at is not None:
+            taken_at = corrected(row.taken_at, clocks.get(row.camera_id, ()))
         by_card = shows_of_card(cards[0]["design"]) if cards else None
         photos.append(
             PhotoFacts(
@@ -85,7 +86,8 @@ def photo_facts(session: Session) -> list[PhotoFacts]:
                 taken_at=taken_at,
                 subsec=row.taken_subsec or "",
                 date_problem=row.date_problem,
-                camera=row.camera_id,
+                # A day that was told has no hour, so such a photo stands in no run.
+                camera=row.camera_id if row.taken_at is not None else None,
                 longest_px=max(row.width_px, row.height_px),
                 shows=_SHOWS.get(row.subject) if row.subject_by_hand else by_card,
                 has_card=bool(cards),

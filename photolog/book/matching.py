@@ -113,15 +113,17 @@ def decide(
 ) -> None:
     """Match a photo by hand to whoever held the tag when it was taken; ``tag`` None: no plant.
 
-    A photo without a date needs ``on``, the day that the grower knows it was taken. The decision
-    stands until ``undo``, whatever matching finds. Raises ``Unknown`` for photo and tag,
-    ``WrongEntry`` when the day is missing.
+    A photo without a date needs ``on``, the day that the grower knows it was taken; it is kept as
+    the photo's date. The decision stands until ``undo``, whatever matching finds. Raises
+    ``Unknown`` for photo and tag, ``WrongEntry`` when the day is missing.
     """
     if tag is None:
         decide_stock(book, photo_id)
         return
     with book.writing() as session:
-        _photo(session, photo_id)
+        row = _photo(session, photo_id)
+        if on is not None and row.taken_at is None:
+            row.told_on = on
         taken_at = next(p for p in photo_facts(session) if p.photo_id == photo_id).taken_at
         day = on if on is not None else taken_at.date() if taken_at is not None else None
         if day is None:
@@ -170,6 +172,7 @@ def undo(book: StockBook, photo_id: int) -> None:
             msg = f"Photo {photo_id} was not matched by hand, so there is nothing to take back."
             raise WrongEntry(msg)
         row.match_by_hand = False
+        row.told_on = None
         session.flush()
         match_all(book)
 

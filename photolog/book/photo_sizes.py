@@ -14,7 +14,7 @@ from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, selectinload
 
 from measure.quality import SENTENCES, Flag
-from photolog.book.cameras import ClockCorrection, corrected
+from photolog.book.cameras import ClockCorrection, corrected, told_moment
 from photolog.book.originals import original_path
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
@@ -169,8 +169,10 @@ def _record(book: StockBook, row: PhotoRow, measurements: Sequence[MeasurementRo
 
 
 def _set_right(row: PhotoRow) -> datetime | None:
-    """The photo's date by its camera's clock, corrected as known for that moment."""
-    if row.taken_at is None or row.camera is None:
+    """The photo's date by its camera's clock, corrected as known; else the day that was told."""
+    if row.taken_at is None:
+        return told_moment(row.told_on)
+    if row.camera is None:
         return row.taken_at
     return corrected(
         row.taken_at,

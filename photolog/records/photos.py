@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
@@ -28,10 +30,11 @@ class PhotoRow(Base):
     """One original, kept whole under its SHA-256.
 
     ``taken_at`` is the camera's clock as it stood, uncorrected, NULL where the file gives no date
-    that can be believed (``date_problem`` then says why); ``taken_offset`` is the zone where the
-    file gives one ('+12:00'). ``width_px`` and ``height_px`` are upright; ``exif_width_px`` and
-    ``exif_height_px`` are what the file claims, as stored. ``marks`` is what the detection pass
-    read (JSON; NULL: not read yet), by ``marks_read_by``.
+    that can be believed (``date_problem`` then says why, and ``told_on`` is the day that the grower
+    told instead); ``taken_offset`` is the zone where the file gives one ('+12:00'). ``width_px``
+    and ``height_px`` are upright; ``exif_width_px`` and ``exif_height_px`` are what the file
+    claims, as stored. ``marks`` is what the detection pass read (JSON; NULL: not read yet), by
+    ``marks_read_by``.
     """
 
     __tablename__ = "photo"
@@ -63,6 +66,7 @@ class PhotoRow(Base):
     taken_offset: Mapped[str | None]
     taken_subsec: Mapped[str | None]
     date_problem: Mapped[str | None]
+    told_on: Mapped[date | None]
     file_modified_at: Mapped[Instant | None]
     camera_id: Mapped[int | None] = mapped_column(ForeignKey("camera.id", ondelete="RESTRICT"))
     focal35_mm: Mapped[float | None]

@@ -130,6 +130,21 @@ def test_a_photo_without_date_needs_the_day(afternoon):
         matching.decide(afternoon, undated, 11)
     matching.decide(afternoon, undated, 11, on=LIFTED)
     assert standing(afternoon)["LF350109.jpg"] == 11
+    told = next(one for one in matching.matched(afternoon) if one.photo_id == undated)
+    assert told.taken_at == NOON
+    matching.match_all(afternoon)
+    assert standing(afternoon)["LF350104.jpg"] is None
+    matching.undo(afternoon, undated)
+    assert standing(afternoon)["LF350109.jpg"] is None
+    assert [one.photo_id for one in matching.waiting(afternoon) if not one.taken_at] == [undated]
+
+
+def test_a_day_told_does_not_overrule_the_cameras_date(afternoon):
+    matching.match_all(afternoon)
+    pegged = next(one.photo_id for one in matching.matched(afternoon) if one.tag == 11)
+    matching.decide(afternoon, pegged, 12, on=date(2026, 5, 1))
+    told = next(one for one in matching.matched(afternoon) if one.photo_id == pegged)
+    assert told.taken_at == NOON
 
 
 def test_a_photo_may_belong_to_several(afternoon):

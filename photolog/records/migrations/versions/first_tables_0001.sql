@@ -126,6 +126,7 @@ CREATE TABLE photo (
     taken_offset TEXT,
     taken_subsec TEXT,
     date_problem TEXT,
+    told_on TEXT,
     file_modified_at TEXT,
     camera_id INTEGER,
     focal35_mm REAL,
