@@ -17,6 +17,7 @@ import cv2
 import numpy as np
 import skimage.data
 from numpy.typing import NDArray
+from sklearn.datasets import load_sample_image
 
 from measure.card.finding import read_marks
 from measure.card.marks import TAG_NUMBERS, TAG_PITCH, marks_of_tag
@@ -30,6 +31,9 @@ SINGLE_MARK_MM = PAIR_MARK_MM * 2**0.5
 PX_PER_MM_DRAWN = 12
 # Smallest side searched for, as the program has it in a picture of 2048 px.
 SMALLEST_MARK_PX = 10.0
+
+
+PHOTOGRAPHS = "pictures that scikit-image and scikit-learn carry"
 
 
 @dataclass(frozen=True)
@@ -155,31 +159,33 @@ def photograph(
     return np.asarray(cv2.imdecode(coded, cv2.IMREAD_GRAYSCALE), np.uint8)
 
 
-def read_numbers(candidate: Candidate, gray: Gray) -> list[int]:
-    """The tag numbers read; pairs go through the program's own reader."""
+def read_numbers(candidate: Candidate, gray: Gray) -> tuple[list[int], int]:
+    """The tag numbers read, and how many lone halves; pairs go through the program's reader."""
     share = 4 * SMALLEST_MARK_PX / max(gray.shape)
     if candidate.pair:
         seen = read_marks(np.dstack([gray] * 3), smallest_mark_share=share)
-        return [tag.number for tag in seen.tags if tag.number is not None]
+        numbers = [tag.number for tag in seen.tags if tag.number is not None]
+        return numbers, len(seen.tags) - len(numbers)
     parameters = cv2.aruco.DetectorParameters()
     parameters.minMarkerPerimeterRate = share
     detector = cv2.aruco.ArucoDetector(family(candidate.family), parameters)
     _, ids, _ = detector.detectMarkers(gray)
-    return [] if ids is None else [int(i) for i in np.ravel(ids)]
+    return ([] if ids is None else [int(i) for i in np.ravel(ids)]), 0
 
 
-def rate(candidate: Candidate, condition: Condition, *, tries: int) -> tuple[int, int, int]:
-    """(read right, read wrong, tries); the same seeds of scene for every candidate."""
-    right = wrong = 0
+def rate(candidate: Candidate, condition: Condition, *, tries: int) -> NDArray[np.int64]:
+    """Read right, half read, read wrong, tries; the same seeds of scene for every candidate."""
+    right = half = wrong = 0
     for i in range(tries):
         rng = np.random.default_rng([i, round(condition.mark_px), round(10 * condition.blur_px)])
         face, number = draw_face(candidate, rng)
         face = soil(face, condition.dirt, rng)
         gray = photograph(face, condition, rng, across_mm=PAIR_MARK_MM * (1 + TAG_PITCH))
-        numbers = read_numbers(candidate, gray)
+        numbers, halves = read_numbers(candidate, gray)
         right += number in numbers
+        half += number not in numbers and halves > 0
         wrong += any(n != number for n in numbers)
-    return right, wrong, tries
+    return np.array([right, half, wrong, tries])
 
 
 def reading_table(*, tries: int) -> None:
@@ -191,19 +197,18 @@ def reading_table(*, tries: int) -> None:
     }
     fields = ("mark_px", "blur_px", "tilt_deg", "dirt")
     print(f"Reading rates in %, {tries} tries each; unless varied: {Condition()}")
-    totals = dict.fromkeys((c.title for c in CANDIDATES), (0, 0, 0))
+    totals = {c.title: np.zeros(4, np.int64) for c in CANDIDATES}
     for (what, conditions), field in zip(groups.items(), fields, strict=True):
         print(f"\n{what:28}" + "".join(f"{getattr(c, field):8g}" for c in conditions))
         for candidate in CANDIDATES:
             results = [rate(candidate, condition, tries=tries) for condition in conditions]
-            print(f"{candidate.title:28}" + "".join(f"{100 * r / n:8.0f}" for r, _, n in results))
-            totals[candidate.title] = tuple(  # type: ignore[assignment]
-                a + sum(r[k] for r in results) for k, a in enumerate(totals[candidate.title])
-            )
-    print("\nAll conditions together          tags to give   read right   read wrong")
+            print(f"{candidate.title:28}" + "".join(f"{100 * r[0] / r[3]:8.0f}" for r in results))
+            totals[candidate.title] += sum(results)
+    print("\nAll conditions together      tags to give   read right   one half only   read wrong")
     for candidate in CANDIDATES:
-        right, wrong, n = totals[candidate.title]
-        print(f"{candidate.title:32}{candidate.tags:13}{right:8}/{n}{wrong:13}")
+        right, half, wrong, n = totals[candidate.title]
+        halves = half if candidate.pair else "-"
+        print(f"{candidate.title:32}{candidate.tags:9}{right:9}/{n}{halves:>16}{wrong:13}")
 
 
 def provoking_pictures(*, count: int) -> Iterator[tuple[str, Gray]]:
@@ -223,12 +228,10 @@ def provoking_pictures(*, count: int) -> Iterator[tuple[str, Gray]]:
         if path.suffix in {".png", ".jpg"}:
             gray = cv2.imread(str(path), cv2.IMREAD_GRAYSCALE)
             if gray is not None and min(gray.shape) >= 100:
-                yield "photographs of scikit-image and scikit-learn", np.asarray(gray, np.uint8)
+                yield PHOTOGRAPHS, np.asarray(gray, np.uint8)
     for name in ("china.jpg", "flower.jpg"):
-        from sklearn.datasets import load_sample_image
-
         picture = cv2.cvtColor(load_sample_image(name), cv2.COLOR_RGB2GRAY)
-        yield "photographs of scikit-image and scikit-learn", np.asarray(picture, np.uint8)
+        yield PHOTOGRAPHS, np.asarray(picture, np.uint8)
 
 
 def _random_squares(rng: np.random.Generator) -> Gray:
@@ -279,7 +282,7 @@ def false_table(*, count: int) -> None:
         pictures[kind] = pictures.get(kind, 0) + 1
         for candidate in CANDIDATES:
             row = seen.setdefault(candidate.title, {})
-            row[kind] = row.get(kind, 0) + len(read_numbers(candidate, gray))
+            row[kind] = row.get(kind, 0) + len(read_numbers(candidate, gray)[0])
     print("\nTags read in pictures without any")
     for kind, n in pictures.items():
         print(f"  {kind}: {n} pictures")
@@ -287,16 +290,37 @@ def false_table(*, count: int) -> None:
             print(f"    {candidate.title:28}{seen[candidate.title][kind]:6}")
 
 
-def family_table() -> None:
-    """How near the marks of a second family would come to those of the cards."""
-    own, other = (_codes(f) for f in (cv2.aruco.DICT_APRILTAG_36h11, cv2.aruco.DICT_APRILTAG_36h10))
-    signs = own[:, 0].astype(int) * 2 - 1
-    apart = (36 - signs @ (other.reshape(-1, 36).astype(int) * 2 - 1).T) // 2
-    nearest = apart.min(axis=1)
-    print("\nMarks of 36h11 that a reader of 36h10 would take for its own, undamaged:")
-    corrected = family(cv2.aruco.DICT_APRILTAG_36h10).maxCorrectionBits
-    print(f"  {np.count_nonzero(nearest <= corrected)} of {len(nearest)}", end="; ")
-    print(f"nearest is {nearest.min()} cells away, {corrected} are corrected")
+def family_table(*, squares: int) -> None:
+    """How often chance gives a mark, and how near a second family comes to the cards' own."""
+    share = cv2.aruco.DetectorParameters().errorCorrectionRate
+    cells = np.random.default_rng(11).integers(0, 2, (squares, 36)).astype(np.float32) * 2 - 1
+    print(
+        f"\nRandom squares of 6 x 6 cells in a black frame, a million taken for a mark ({squares})"
+    )
+    own = _codes(cv2.aruco.DICT_APRILTAG_36h11)
+    for title, number in (
+        ("36h11", cv2.aruco.DICT_APRILTAG_36h11),
+        ("36h10", cv2.aruco.DICT_APRILTAG_36h10),
+        ("6x6_1000", cv2.aruco.DICT_6X6_1000),
+    ):
+        corrected = int(family(number).maxCorrectionBits * share)
+        codes = _codes(number).reshape(-1, 36).astype(np.float32) * 2 - 1
+        hits = sum(
+            int(np.count_nonzero((36 - chunk @ codes.T).min(axis=1) <= 2 * corrected))
+            for chunk in np.array_split(cells, max(1, squares // 2000))
+        )
+        line = f"  {title:10}{1e6 * hits / squares:8.0f} with {corrected} cells corrected"
+        if title == "36h11":
+            halves = 1e6 * hits / squares * 100 / 587
+            line += f"; a pair side by side {halves * halves / 1e6:.4f}"
+        else:
+            apart = (36 - (own[:, 0].astype(np.float32) * 2 - 1) @ codes.T) / 2
+            near = int(apart.min())
+            line += (
+                f"; nearest to a mark of 36h11: {near} cells, "
+                f"so {near - corrected} damaged cells can make one into the other"
+            )
+        print(line)
 
 
 def _codes(number: int) -> NDArray[np.bool_]:
@@ -336,7 +360,7 @@ def main() -> None:
     print(f"OpenCV {cv2.__version__}, {platform.machine()}, threads {cv2.getNumThreads()}")
     reading_table(tries=4 if arguments.quick else 32)
     false_table(count=2 if arguments.quick else 12)
-    family_table()
+    family_table(squares=20_000 if arguments.quick else 100_000)
     time_table()
     print(f"\n{time.perf_counter() - start:.0f} s")
 
