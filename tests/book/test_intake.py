@@ -4,6 +4,7 @@ import errno
 import hashlib
 import json
 import os
+import sqlite3
 import stat
 import subprocess
 import sys
@@ -15,13 +16,13 @@ from PIL import Image
 from sqlalchemy import select
 
 from photolog.book import StockBook
-from photolog.book.errors import BookFull, BookReadOnly
+from photolog.book.errors import BookFull, BookLocked, BookReadOnly
 from photolog.book.intake import take_in
 from photolog.book.originals import original_of, thumbnail_of
 from photolog.records import CameraRow, PhotoRow
 from photolog.terms import Subject
 from tests.book.photographed import clump_picture, photo, plain_picture, tag_picture
-from tests.photos.written import KINDS, exif, picture, write
+from tests.photos.written import KINDS, exif, picture, png_claiming, write
 
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
 AT = datetime(2026, 5, 16, 14, 3, 22)
@@ -130,6 +131,7 @@ def test_bad_files_are_set_aside_and_the_rest_goes_on(book, tmp_path):
     (tmp_path / "b-cut.jpg").write_bytes(good.read_bytes()[:3000])
     (tmp_path / "c-text.jpg").write_text("Dear Imke")
     (tmp_path / "d-zeros.jpg").write_bytes(bytes(5000))
+    (tmp_path / "f-huge.png").write_bytes(png_claiming(25_000, 20_000))
     named_png = write(tmp_path, "png", name="e-named", image=picture(seed=8))
     named_png.rename(tmp_path / "e-named.jpg")
     report = take(book, tmp_path, tmp_path / "missing.jpg", tmp_path / "no folder")
@@ -140,6 +142,7 @@ def test_bad_files_are_set_aside_and_the_rest_goes_on(book, tmp_path):
         "a-empty.jpg": "The file is empty.",
         "b-cut.jpg": "The photo is damaged or cut short.",
         "c-text.jpg": "The file is named like a JPEG photo but holds text.",
+        "f-huge.png": "The picture has 500 megapixels; at most 100 are taken.",
         "d-zeros.jpg": "The file holds nothing but zeros, as after a failed copy.",
     }
     assert all(one.remedy for one in report.refused)
@@ -234,6 +237,23 @@ def test_a_folder_that_may_not_be_written(book, tmp_path, monkeypatch):
     monkeypatch.setattr(os, "fsync", refuse)
     with pytest.raises(BookReadOnly, match="can't be written to"):
         take(book, source)
+
+
+def test_a_locked_book_is_said_and_taking_in_goes_on_afterwards(book, tmp_path):
+    sources = tmp_path / "card"
+    sources.mkdir()
+    write(sources, block=exif())
+    other = sqlite3.connect(book.file, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    with (
+        StockBook.open(book.folder, busy_timeout_ms=50) as impatient,
+        pytest.raises(BookLocked, match="is in use by another program"),
+    ):
+        take(impatient, sources)
+    other.execute("ROLLBACK")
+    other.close()
+    assert not (book.photos / ".incoming").exists()
+    assert len(take(book, sources).taken) == 1
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="kills its own processes by fork")

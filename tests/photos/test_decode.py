@@ -1,5 +1,4 @@
 import struct
-import zlib
 
 import numpy as np
 import pi_heif
@@ -10,7 +9,7 @@ from PIL import Image, ImageCms
 from photolog.photos.decode import header, open_upright
 from photolog.photos.kinds import PhotoError
 from photolog.photos.thumbnails import thumbnail
-from tests.photos.written import KINDS, ORIENTATION, exif, picture, write
+from tests.photos.written import KINDS, ORIENTATION, exif, picture, png_claiming, write
 
 RED, BLUE = (220, 20, 20), (20, 20, 220)
 
@@ -65,23 +64,6 @@ def test_cut_short(tmp_path, kind, share):
         open_upright(path)
 
 
-def _png_claiming(width: int, height: int) -> bytes:
-    """A PNG whose header claims this size and whose pixels are missing."""
-
-    def chunk(name: bytes, body: bytes) -> bytes:
-        return (
-            struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
-        )
-
-    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
-    return (
-        b"\x89PNG\r\n\x1a\n"
-        + chunk(b"IHDR", head)
-        + chunk(b"IDAT", zlib.compress(b"\0" * 100))
-        + chunk(b"IEND", b"")
-    )
-
-
 @pytest.mark.parametrize(
     ("width", "height", "says"),
     [
@@ -91,7 +73,7 @@ def _png_claiming(width: int, height: int) -> bytes:
 )
 def test_huge_pictures_are_refused_from_the_header(tmp_path, width, height, says):
     path = tmp_path / "huge.png"
-    path.write_bytes(_png_claiming(width, height))
+    path.write_bytes(png_claiming(width, height))
     for read in (header, open_upright):
         with pytest.raises(PhotoError, match=says):
             read(path)
@@ -106,7 +88,7 @@ def test_the_limit_can_be_lowered(tmp_path):
 def test_sizes_up_to_the_limit_do_not_warn(tmp_path):
     # Pillow warns from 89.5 megapixels on; pytest makes an error of a warning.
     path = tmp_path / "large.png"
-    path.write_bytes(_png_claiming(9_800, 10_000))
+    path.write_bytes(png_claiming(9_800, 10_000))
     assert header(path) == (9_800, 10_000, "png")
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import struct
+import zlib
 from pathlib import Path
 
 import numpy as np
@@ -77,3 +79,20 @@ def write(
         options["exif"] = block.tobytes()
     image.save(path, **options)
     return path
+
+
+def png_claiming(width: int, height: int) -> bytes:
+    """A PNG whose header claims this size and whose pixels are missing."""
+
+    def chunk(name: bytes, body: bytes) -> bytes:
+        return (
+            struct.pack(">I", len(body)) + name + body + struct.pack(">I", zlib.crc32(name + body))
+        )
+
+    head = struct.pack(">IIBBBBB", width, height, 8, 2, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", head)
+        + chunk(b"IDAT", zlib.compress(b"\0" * 100))
+        + chunk(b"IEND", b"")
+    )
