@@ -99,12 +99,17 @@ class PhotoSubject:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PhotoRecord:
-    """One photo. ``taken_at`` is its camera's clock, set right where it was out; None: no date."""
+    """One photo.
+
+    ``taken_at`` is its camera's clock, set right where it was out; where the file gives no date,
+    the noon of the day that the grower told (``day_told``); None: no date at all.
+    """
 
     id: int
     path: Path
     name: str
     taken_at: datetime | None
+    day_told: bool
     shows: Subject
     state: MatchState
     waiting_because: str | None
@@ -152,6 +157,7 @@ def _record(book: StockBook, row: PhotoRow, measurements: Sequence[MeasurementRo
         path=original_path(book, row.sha256, row.file_kind),
         name=row.original_name,
         taken_at=_set_right(row),
+        day_told=row.taken_at is None and row.told_on is not None,
         shows=row.subject,
         state=row.match_state,
         waiting_because=row.waiting_because,

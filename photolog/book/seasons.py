@@ -60,11 +60,12 @@ class ClumpPhoto:
 class LeftOut:
     """A photo of a clump that is not in the comparison, why, and what can be done.
 
-    ``season`` and ``variety`` are None where nobody knows them.
+    ``season`` and ``variety`` are None where nobody knows them; ``day_told`` as of ``PhotoRecord``.
     """
 
     name: str
     taken_at: datetime | None
+    day_told: bool
     tag: str | None
     variety: str | None
     season: int | None
@@ -164,6 +165,7 @@ def _sort_out(
     return LeftOut(
         name=record.name,
         taken_at=record.taken_at,
+        day_told=record.day_told,
         tag=tag,
         variety=plant.variety if plant else None,
         season=season,

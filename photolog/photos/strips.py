@@ -161,8 +161,9 @@ def _cut(
     mask = Image.new("L", frame, 0)
     draw = ImageDraw.Draw(mask)
     draw.polygon(points, fill=255)
-    draw.line([*points, points[0], points[1]], fill=255, width=_odd(2 * margin_mm * px_per_mm))
-    mask = mask.filter(ImageFilter.GaussianBlur(max(0.8, 0.25 * margin_mm * px_per_mm)))
+    draw.line([*points, points[0], points[1]], fill=255, width=_odd(margin_mm * px_per_mm))
+    # Half the margin sharp, then fading out, so that nothing is cut off at the frame.
+    mask = mask.filter(ImageFilter.GaussianBlur(max(0.8, 0.2 * margin_mm * px_per_mm)))
     inside = _resize_box(Image.new("L", photo.size, 255), box, frame)
 
     picture = Image.new("RGB", size, _GROUND)

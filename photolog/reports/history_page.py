@@ -122,7 +122,7 @@ def _row(photo: HistoryPhoto) -> _Row:
     shows = "not told" if record.shows == "unknown" else str(record.shows)
     return _Row(
         name=record.name,
-        when=moment_text(record.taken_at),
+        when=moment_text(record.taken_at, day_told=record.day_told),
         season="–" if photo.season is None else str(photo.season),
         shows=f"{shows}, {photo.stage}" if photo.stage else shows,
         sizes=tuple(sizes),

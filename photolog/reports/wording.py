@@ -73,10 +73,12 @@ def day_text(day: date) -> str:
     return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
-def moment_text(moment: datetime | None) -> str:
-    """A photo's date and time; "no date" where its file gives none."""
+def moment_text(moment: datetime | None, *, day_told: bool = False) -> str:
+    """A photo's date and time; "no date" where there is none, no time where only a day was told."""
     if moment is None:
         return "no date"
+    if day_told:
+        return f"{day_text(moment)}, as told"
     return f"{day_text(moment)}, {moment:%H:%M}"
 
 

@@ -6,6 +6,7 @@ import pytest
 
 from photolog.book import batches, daybook, history, plants, tags, varieties
 from photolog.book.errors import Unknown, WrongTag
+from photolog.records import PhotoRow
 from photolog.terms import Acceptance, Subject
 from tests.reports.garden import LIFTED, add_measurement, enter_photo, planted_and_lifted
 
@@ -137,3 +138,13 @@ def test_no_such_tag(book):
 
 def test_lifted_days_of_the_garden_are_as_the_tests_say(book):
     assert [s.lifted_on for s in history.of_tag(book, 11).seasons] == [LIFTED[2024], LIFTED[2025]]
+
+
+def test_a_photo_without_a_date_has_the_day_that_was_told(book):
+    photo = enter_photo(book, 11, None, name="sent.jpg", spread_mm=160.0)
+    assert history.of_tag(book, 11).photos[0].record.taken_at is None
+    with book.writing() as session:
+        session.get(PhotoRow, photo).told_on = date(2026, 5, 17)
+    told = history.of_tag(book, 11).photos[0]
+    assert told.record.day_told
+    assert (told.record.taken_at.date(), told.season) == (date(2026, 5, 17), 2025)
