@@ -222,8 +222,8 @@ def _notes(comparison: SeasonComparison) -> list[str]:
         "Where the same clumps were measured in both seasons, only these are compared, each with "
         "itself. Sizes are typical ones (geometric means).",
         f"A clump laid again does not read the same: {_percent(size.lay)} in spread "
-        f"and {_percent(number.lay)} in number, {_rests_on(size.lay, 'layings')}. This is in the ± of the "
-        "seasons, but not in that of a single photo.",
+        f"and {_percent(number.lay)} in number, {_rests_on(size.lay, 'layings')}. This is in the ± "
+        "of the seasons, but not in that of a single photo.",
         "The card's scale is the same error in every size taken with one printing. Between seasons "
         "measured with the same printing it cancels; else it is in the ±, and averaging does not "
         "make it smaller.",
