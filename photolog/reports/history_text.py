@@ -5,8 +5,8 @@ from __future__ import annotations
 from textwrap import fill
 
 from photolog.book.history import HistoryPhoto, PlantHistory
-from photolog.tables import table
 from photolog.reports.wording import size_texts
+from photolog.tables import table
 
 __all__ = ["history_text"]
 

@@ -8,8 +8,8 @@ from photolog.book.seasons import SeasonComparison
 from photolog.comparing.changes import Comparison, PooledChange, VarietyChange
 from photolog.comparing.figures import change_text, ratio_text
 from photolog.comparing.words import NUMBER_WORDS, SIZE_WORDS, Words
-from photolog.tables import table
 from photolog.reports.wording import change_span, mean_text
+from photolog.tables import table
 
 __all__ = ["seasons_text"]
 
