@@ -207,3 +207,21 @@ def test_seasons_with_nothing_in_common_have_a_page(book):
     assert page.all("svg") == []
     assert "no clump measured as lifted in 2025" in html
     assert "fewer than two varieties can be compared" in html
+
+
+def luminance(colour):
+    """Relative luminance as the W3C's accessibility guidelines (WCAG 2.2) define it."""
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    linear = [p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_text_stands_out_in_light_and_dark(html):
+    # WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for text.
+    light, dark = re.findall(r":root \{[^}]*--paper:[^}]*\}", html)[:2]
+    for scheme in (light, dark):
+        colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", scheme))
+        for text in ("ink", "faint", "leaf", "rust"):
+            for ground in ("paper", "sheet", "straw"):
+                one, other = sorted((luminance(colours[text]), luminance(colours[ground])))
+                assert (other + 0.05) / (one + 0.05) >= 4.5, (text, ground)
