@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from photolog.book.happenings import happenings_in
-from photolog.book.plant_seasons import Season, seasons_of
+from photolog.book.plant_seasons import TURNS, Season, seasons_of
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.tags import Holding, holdings_in
 from photolog.book.whats_left import counted_changes
@@ -62,7 +62,7 @@ def batch_views(session: Session, ids: list[int] | None) -> tuple[BatchView, ...
         query = query.where(BatchRow.id.in_(ids))
     rows = sorted(session.scalars(query), key=lambda row: (row.variety.name_key, row.since, row.id))
     wanted = None if ids is None else [StockRef("batch", one) for one in ids]
-    happened = happenings_in(session, wanted)
+    happened = happenings_in(session, wanted, kinds=TURNS)
     held: dict[StockRef, list[Holding]] = {}
     for one in holdings_in(session):
         held.setdefault(one.stock, []).append(one)

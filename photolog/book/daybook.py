@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 
 from sqlalchemy import or_, select
-from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.orm import Session
 
 from photolog.book.errors import AlreadyThere, Unknown, WrongEntry
 from photolog.book.happenings import lifetimes_in
@@ -22,6 +22,9 @@ from photolog.records import EventRow, EventSubjectRow, TagHoldingRow, TagRow, V
 from photolog.terms import EventKind, LossCause
 
 __all__ = ["Entry", "enter", "entries", "kind_named", "strike_out"]
+
+# Up to so many entries are asked for by number (SQLite takes some 32,000 in one query).
+_FEW = 1_000
 
 _NOT_STRUCK_OUT = {
     EventKind.SPLIT_OFF: "what was split off is in the stock book; discard it instead",
@@ -176,7 +179,7 @@ def entries(
     struck-out ones too.
     """
     with book.reading() as session:
-        query = select(EventRow).options(selectinload(EventRow.subjects))
+        query = select(EventRow)
         wanted = None if stock is None else list(stock)
         if tag is not None:
             wanted = [*(wanted or []), _last_holder(session, tag)]
@@ -291,7 +294,23 @@ def _last_holder(session: Session, tag: str | int) -> StockRef:
 
 
 def _views(session: Session, rows: Sequence[EventRow]) -> tuple[Entry, ...]:
-    """The frozen views of rows whose subjects are loaded, at two queries however many they are."""
+    """The frozen views of entries, at three queries however many they are."""
+    # Columns and not rows: an entry may be about hundreds of plants.
+    query = select(
+        EventSubjectRow.event_id,
+        EventSubjectRow.plant_id,
+        EventSubjectRow.batch_id,
+        EventSubjectRow.variety_id,
+    ).order_by(EventSubjectRow.id)
+    if len(rows) <= _FEW:
+        query = query.where(EventSubjectRow.event_id.in_([row.id for row in rows]))
+    about: dict[int, list[StockRef]] = {}
+    of_varieties: dict[int, list[int]] = {}
+    for event_id, plant_id, batch_id, variety_id in session.execute(query):
+        if variety_id is None:
+            about.setdefault(event_id, []).append(ref_of(plant_id, batch_id))
+        else:
+            of_varieties.setdefault(event_id, []).append(variety_id)
     names = {row.id: row.name for row in session.execute(select(VarietyRow.id, VarietyRow.name))}
     held: dict[StockRef, list[tuple[int, date, date | None]]] = {}
     for number, plant_id, batch_id, since, until in session.execute(
@@ -306,9 +325,7 @@ def _views(session: Session, rows: Sequence[EventRow]) -> tuple[Entry, ...]:
         held.setdefault(ref_of(plant_id, batch_id), []).append((number, since, until))
 
     def view(row: EventRow) -> Entry:
-        stock = tuple(
-            ref_of(one.plant_id, one.batch_id) for one in row.subjects if one.variety_id is None
-        )
+        stock = tuple(about.get(row.id, ()))
         return Entry(
             id=row.id,
             kind=row.kind,
@@ -321,9 +338,7 @@ def _views(session: Session, rows: Sequence[EventRow]) -> tuple[Entry, ...]:
                 for number, since, until in held.get(one, [])
                 if since <= row.on_date and (until is None or row.on_date < until)
             ),
-            varieties=tuple(
-                names[one.variety_id] for one in row.subjects if one.variety_id is not None
-            ),
+            varieties=tuple(names[one] for one in of_varieties.get(row.id, ())),
             garden_wide=row.garden_wide,
             place=row.place,
             count=row.count,

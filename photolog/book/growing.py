@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -11,7 +12,7 @@ from sqlalchemy.orm import Session
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.happenings import happenings_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
-from photolog.book.plant_seasons import Happening, season_of, seasons_of
+from photolog.book.plant_seasons import TURNS, Happening, season_on, seasons_of
 from photolog.book.stock import StockRef, columns_of, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.records import BatchRow, HowGrownRow, PlantRow
@@ -21,6 +22,8 @@ __all__ = ["HowGrown", "every", "of", "tell"]
 
 _DISBUDDING = (EventKind.DISBUDDED, EventKind.BUD_SECURED)
 
+
+_TELLING = TURNS | {*_DISBUDDING, EventKind.STOPPED}
 
 _FIRST_SEASON = {
     CameFrom.BOUGHT: GrownFrom.BOUGHT,
@@ -63,7 +66,7 @@ def tell(
         msg = f"A plant carries at least 1 stem, got {stems}."
         raise WrongEntry(msg)
     with book.writing() as session:
-        happened = happenings_in(session, [stock]).get(stock)
+        happened = happenings_in(session, [stock], kinds=TURNS).get(stock)
         years = [] if happened is None else [one.year for one in seasons_of(happened)]
         if season not in years:
             has = ", ".join(map(str, years)) or "none yet: enter when it was planted out"
@@ -93,12 +96,13 @@ def tell(
         if grown_from is not None:
             row.grown_from = _grown_from_named(grown_from)
         session.flush()
-        return _all(session).get((stock, season), HowGrown())
+        return _all(session, [stock]).get((stock, season), HowGrown())
 
 
 def of(book: StockBook, stock: StockRef, *, season: int) -> HowGrown:
     """How a plant or batch was grown in a season, as far as it is known."""
-    return every(book).get((stock, season), HowGrown())
+    with book.reading() as session:
+        return _all(session, [stock]).get((stock, season), HowGrown())
 
 
 def every(book: StockBook) -> dict[tuple[StockRef, int], HowGrown]:
@@ -120,20 +124,24 @@ def _grown_from_named(word: GrownFrom | str) -> GrownFrom:
     raise Unknown(msg)
 
 
-def _all(session: Session) -> dict[tuple[StockRef, int], HowGrown]:
+def _all(
+    session: Session, stock: Collection[StockRef] | None = None
+) -> dict[tuple[StockRef, int], HowGrown]:
     came_from: dict[StockRef, CameFrom] = {}
     for id_, word in session.execute(select(PlantRow.id, PlantRow.came_from)):
         came_from[StockRef("plant", id_)] = word
     for id_, word in session.execute(select(BatchRow.id, BatchRow.came_from)):
         came_from[StockRef("batch", id_)] = word
     grown: dict[tuple[StockRef, int], HowGrown] = {}
-    for stock, happened in happenings_in(session).items():
-        for index, season in enumerate(seasons_of(happened)):
-            # Only its first season is grown from what it came as.
-            grown_from = _FIRST_SEASON[came_from[stock]] if index == 0 else GrownFrom.CLUMP
-            grown[stock, season.year] = _from_day_book(happened, season.year, grown_from=grown_from)
+    for ref, happened in happenings_in(session, stock, kinds=_TELLING).items():
+        # Only its first season is grown from what it came as.
+        grown_from = _FIRST_SEASON[came_from[ref]]
+        for year, known in _from_day_book(happened, grown_from=grown_from).items():
+            grown[ref, year] = known
     for row in session.scalars(select(HowGrownRow)):
         key = (ref_of(row.plant_id, row.batch_id), row.season)
+        if stock is not None and key[0] not in stock:
+            continue
         known = grown.get(key, HowGrown())
         grown[key] = HowGrown(
             disbudded=known.disbudded if row.disbudded is None else row.disbudded,
@@ -145,16 +153,21 @@ def _all(session: Session) -> dict[tuple[StockRef, int], HowGrown]:
 
 
 def _from_day_book(
-    happened: tuple[Happening, ...], season: int, *, grown_from: GrownFrom
-) -> HowGrown:
-    known = HowGrown(grown_from=grown_from)
+    happened: tuple[Happening, ...], *, grown_from: GrownFrom
+) -> dict[int, HowGrown]:
+    seasons = seasons_of(happened)
+    grown = {
+        season.year: HowGrown(grown_from=grown_from if index == 0 else GrownFrom.CLUMP)
+        for index, season in enumerate(seasons)
+    }
     for one in happened:
-        if one.part or season_of(happened, one.on) != season:
+        year = season_on(seasons, one.on)
+        if one.part or year is None:
             continue
         if one.kind in _DISBUDDING:
-            known = replace(known, disbudded=True)
+            grown[year] = replace(grown[year], disbudded=True)
         elif one.kind is EventKind.STAYED:
-            known = replace(known, grown_from=GrownFrom.STAYED)
-        elif one.kind is EventKind.STOPPED and known.stopped_on is None:
-            known = replace(known, stopped_on=one.on)
-    return known
+            grown[year] = replace(grown[year], grown_from=GrownFrom.STAYED)
+        elif one.kind is EventKind.STOPPED and grown[year].stopped_on is None:
+            grown[year] = replace(grown[year], stopped_on=one.on)
+    return grown

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from datetime import date
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from photolog.book.plant_seasons import ENDS, Happening, ended, in_order
+from photolog.book.plant_seasons import ENDS, TURNS, Happening, ended, in_order
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.records import BatchChangeRow, BatchRow, EventRow, EventSubjectRow, PlantRow
@@ -31,12 +31,16 @@ def happenings(
 
 
 def happenings_in(
-    session: Session, stock: Collection[StockRef] | None = None
+    session: Session,
+    stock: Collection[StockRef] | None = None,
+    *,
+    kinds: Collection[EventKind] | None = None,
 ) -> dict[StockRef, tuple[Happening, ...]]:
-    """Do what ``happenings`` does, within a transaction."""
+    """Do what ``happenings`` does, within a transaction; ``kinds`` leaves out all others."""
     since, stayed = _beginnings(session)
-    own, garden_wide = _entries(session)
     parts = _split_off(session)
+    wanted = None if stock is None else _with_batches(stock, parts)
+    own, garden_wide = _entries(session, wanted, kinds)
 
     gathered: dict[StockRef, tuple[Happening, ...]] = {}
 
@@ -71,7 +75,7 @@ def lifetimes_in(
 ) -> dict[StockRef, tuple[date, date | None]]:
     """Since when each plant or batch is there, and the day on which it ended; None: it is still."""
     since, _ = _beginnings(session)
-    ends = {ref: ended(one) for ref, one in happenings_in(session, stock).items()}
+    ends = {ref: ended(one) for ref, one in happenings_in(session, stock, kinds=TURNS).items()}
     return {ref: (since[ref], None if end is None else end.on) for ref, end in ends.items()}
 
 
@@ -90,11 +94,36 @@ def _beginnings(session: Session) -> tuple[dict[StockRef, date], set[StockRef]]:
     return since, stayed
 
 
-def _entries(session: Session) -> tuple[dict[StockRef, list[Happening]], list[Happening]]:
+def _with_batches(stock: Collection[StockRef], parts: Mapping[StockRef, StockRef]) -> set[StockRef]:
+    """These, and every batch that one of them was split off."""
+    wanted: set[StockRef] = set()
+    for ref in stock:
+        following: StockRef | None = ref
+        while following is not None and following not in wanted:
+            wanted.add(following)
+            following = parts.get(following)
+    return wanted
+
+
+def _entries(
+    session: Session,
+    stock: Collection[StockRef] | None,
+    kinds: Collection[EventKind] | None,
+) -> tuple[dict[StockRef, list[Happening]], list[Happening]]:
+    """What was entered of each (of all, or of these), and what of the whole garden."""
+    theirs = (
+        or_(EventSubjectRow.plant_id.is_not(None), EventSubjectRow.batch_id.is_not(None))
+        if stock is None
+        else or_(
+            EventSubjectRow.plant_id.in_([one.id for one in stock if one.kind == "plant"]),
+            EventSubjectRow.batch_id.in_([one.id for one in stock if one.kind == "batch"]),
+        )
+    )
     own: dict[StockRef, list[Happening]] = {}
     garden_wide: list[Happening] = []
-    rows = session.execute(
+    query = (
         select(
+            EventRow.id,
             EventRow.kind,
             EventRow.on_date,
             EventRow.at_time,
@@ -106,20 +135,21 @@ def _entries(session: Session) -> tuple[dict[StockRef, list[Happening]], list[Ha
         .outerjoin(EventSubjectRow, EventSubjectRow.event_id == EventRow.id)
         .where(
             EventRow.struck_out_at.is_(None),
-            or_(
-                EventRow.garden_wide,
-                EventSubjectRow.plant_id.is_not(None),
-                EventSubjectRow.batch_id.is_not(None),
-            ),
+            or_(EventRow.garden_wide, theirs),
         )
         .order_by(EventRow.id, EventSubjectRow.id)
     )
-    for kind, on, at, count, wide, plant_id, batch_id in rows:
-        one = Happening(kind=kind, on=on, at=at, part=count is not None)
+    if kinds is not None:
+        query = query.where(EventRow.kind.in_(kinds))
+    # One entry about many plants is made once and shared by them.
+    last: tuple[int, Happening] | None = None
+    for id_, kind, on, at, count, wide, plant_id, batch_id in session.execute(query):
+        if last is None or last[0] != id_:
+            last = id_, Happening(kind=kind, on=on, at=at, part=count is not None)
         if wide:
-            garden_wide.append(one)
+            garden_wide.append(last[1])
         else:
-            own.setdefault(ref_of(plant_id, batch_id), []).append(one)
+            own.setdefault(ref_of(plant_id, batch_id), []).append(last[1])
     return own, garden_wide
 
 

@@ -17,12 +17,15 @@ from photolog.terms import ClumpStage, EventKind
 
 __all__ = [
     "ENDS",
+    "TURNS",
     "Happening",
     "PlantState",
     "Season",
     "clump_stage_on",
     "ended",
+    "in_order",
     "season_of",
+    "season_on",
     "seasons_of",
     "state_on",
 ]
@@ -39,6 +42,9 @@ ENDS = frozenset(
 """What ends a plant, or a batch when it happens to the whole of it."""
 
 _OPENS = frozenset({EventKind.PLANTED_OUT, EventKind.STAYED})
+
+TURNS = _OPENS | ENDS | {EventKind.LIFTED}
+"""All that seasons and ends are told from; whoever asks for nothing else may leave out the rest."""
 
 _STAGES = {
     EventKind.LIFTED: ClumpStage.AS_LIFTED,
@@ -115,8 +121,13 @@ def season_of(happenings: Iterable[Happening], on: date, *, clump: bool = False)
     ``clump``: what is asked about is a lifted clump, so on the day of planting out it still
     belongs to the season before.
     """
+    return season_on(seasons_of(happenings), on, clump=clump)
+
+
+def season_on(seasons: Iterable[Season], on: date, *, clump: bool = False) -> int | None:
+    """Do what ``season_of`` does, for seasons that are known already, oldest first."""
     year: int | None = None
-    for season in seasons_of(happenings):
+    for season in seasons:
         if season.planted_on < on or (season.planted_on == on and not clump):
             year = season.year
     return year

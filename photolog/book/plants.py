@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session, joinedload
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.happenings import happenings_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
-from photolog.book.plant_seasons import Season, ended, seasons_of
+from photolog.book.plant_seasons import TURNS, Season, ended, seasons_of
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import Holding, holdings_in, parse, put_on, resolve_in
@@ -214,7 +214,7 @@ def views(session: Session, ids: list[int] | None) -> tuple[PlantView, ...]:
         query = query.where(PlantRow.id.in_(ids))
     rows = sorted(session.scalars(query), key=lambda row: (row.variety.name_key, row.since, row.id))
     wanted = None if ids is None else [StockRef("plant", one) for one in ids]
-    happened = happenings_in(session, wanted)
+    happened = happenings_in(session, wanted, kinds=TURNS)
     held: dict[StockRef, list[Holding]] = {}
     for one in holdings_in(session):
         held.setdefault(one.stock, []).append(one)
