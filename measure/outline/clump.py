@@ -90,7 +90,8 @@ def outline_clump(
     first = _look(wide, keep_out=keep_out, near=near, px_per_mm=px_per_mm, known=None)
     if not first:
         raise MeasureError(Refusal.NO_SUBJECT)
-    start, _ = outvoted(first, guesses=3)
+    thin = 2.5 * px_per_mm * wide.scale_x
+    start, _ = outvoted(first, guesses=3, without=thin)
     rows, columns = np.nonzero(start)
     ends = np.array([[columns.min(), rows.min()], [columns.max(), rows.max()]], dtype=np.float64)
     low, high = wide.to_picture(ends)
@@ -109,7 +110,7 @@ def outline_clump(
     )
     if not found:
         raise MeasureError(Refusal.OUTLINE_FAILED)
-    mask, agreement = outvoted(found, guesses=3)
+    mask, agreement = outvoted(found, guesses=3, without=2.5 * px_per_mm * close.scale_x)
     edge = _trimmed(picture, close, mask, px_per_mm=px_per_mm, root_mm=root_mm)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
     touching = touch_length(points, width=width, height=height)
@@ -118,7 +119,11 @@ def outline_clump(
     others = _others(wide, close, mask, keep_out=keep_out)
     confidence = (
         agreement
-        * (0.6 + 0.4 * support(first, carried(mask, close, wide) > 0.5))
+        * (
+            0.6
+            + 0.4
+            * support(first, carried(mask, close, wide) > 0.5, widest_within=0.07, without=thin)
+        )
         * min(1.0, max(f.score for f in found) / 0.5)
         * min(1.0, edge.sharp_share / 0.8)
     )
@@ -169,7 +174,10 @@ def _look(
         mask = _meant(mask, at=at, scale=scale)
         if mask.sum() < 60:
             continue
-        widest = widest_of(longest_contour(mask))
+        stout = open_by(mask, 2.5 * scale)
+        if not stout.any():
+            continue
+        widest = widest_of(longest_contour(stout))
         if not _SMALLEST_MM * scale <= widest <= _LARGEST_MM * scale:
             continue
         found.append(Found(mask=mask, widest=widest, score=rim_score(mask, around, colours)))
@@ -235,25 +243,33 @@ def _cut_out(
 
 
 def _meant(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
-    """The part near the point, without crumbs and threads, small holes filled.
-
-    Shade at the crown can part a tuber from the rest: pieces as large as a tuber are joined over
-    gaps of up to 24 mm.
-    """
-    opened = open_by(mask, 2.5 * scale)
-    labels, areas, _ = rough_parts(opened)
-    large = np.isin(labels, np.flatnonzero(areas > (18 * scale) ** 2)) & (labels > 0)
-    near_each_other = closed_by(large, 12.0 * scale)
-    part = large & nearest_part(near_each_other, at, reach=max(6.0, 120 * scale))
+    """The part near the point, without crumbs and threads, small holes filled."""
+    part = _gathered(open_by(mask, 1.6 * scale), at=at, scale=scale)
     if not part.any():
         return part
     # What the opening rounded off comes back, but not the roots at the tips.
-    tips = open_by(mask & dilated(part, 4.0 * scale), 1.5 * scale)
-    kept = bridged(part, width=6.0 * scale) | nearest_part(tips | part, at, reach=120 * scale)
-    holes = filled(kept) & ~kept
-    labels, areas, _ = rough_parts(holes)
-    small = np.flatnonzero(areas < (12 * scale) ** 2)
-    return np.asarray(kept | (np.isin(labels, small) & (labels > 0)))
+    tips = open_by(mask & dilated(part, 4.0 * scale), 1.2 * scale)
+    kept = bridged(part, width=6.0 * scale) | tips
+    return _mended(_reached(kept, part), scale=scale)
+
+
+def _mended(mask: Mask, *, scale: float) -> Mask:
+    """The mask with specks filled; a larger hole may be the gap between two roots that touch."""
+    labels, areas, _ = rough_parts(filled(mask) & ~mask)
+    small = np.flatnonzero(areas < (4 * scale) ** 2)
+    return np.asarray(mask | (np.isin(labels, small) & (labels > 0)))
+
+
+def _gathered(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
+    """The pieces that make up the clump near the point.
+
+    Shade at the crown can part a tuber from the rest: pieces as large as a tuber belong together
+    over gaps of up to 24 mm.
+    """
+    labels, areas, _ = rough_parts(mask)
+    large = np.isin(labels, np.flatnonzero(areas > (15 * scale) ** 2)) & (labels > 0)
+    together = closed_by(large, 12.0 * scale)
+    return large & nearest_part(together, at, reach=max(6.0, 120 * scale))
 
 
 def _without_shadow(window: Window, mask: Mask, around: Mask) -> Mask:
@@ -297,24 +313,65 @@ def _trimmed(
     edge = refine_edge(
         picture, outline, band_px=max(3.0, 2.0 * pixel), step_px=max(1.0, 0.7 * pixel)
     )
-    # Two pixels a millimetre is fine enough to tell 4 mm; more only costs time.
-    shrink = min(1.0, 2.0 / px_per_mm)
-    low = edge.points.min(axis=0) - 6 / shrink
-    high = edge.points.max(axis=0) + 6 / shrink
-    side = int(np.ceil(float(np.max(high - low)) * shrink))
-    fine = window_of(picture, box=(low[0], low[1], high[0], high[1]), side_px=max(16, side))
+    # Two pixels a millimetre is fine enough to tell 4 mm, and less is not.
+    low = edge.points.min(axis=0) - 3 * px_per_mm
+    high = edge.points.max(axis=0) + 3 * px_per_mm
+    side = round(float(np.max(high - low)) * 2.0 / px_per_mm)
+    box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
+    fine = window_of(picture, box=box, side_px=side, enlarge=True)
     scale = px_per_mm * fine.scale_x
     solid = _sorted_again(fine, carried(mask, window, fine) > 0.5, band=max(3.0, 3.5 * scale))
+    solid = _without_shade(solid, levelled(fine.rgb, ~solid))
     solid = without_stem(fine, solid, scale=scale)
-    opened = open_by(solid, root_mm / 2 * scale)
-    labels, areas, _ = rough_parts(opened)
-    if not areas.any():
+    opened = open_by(_mended(solid, scale=scale), root_mm / 2 * scale)
+    middle = fine.from_picture(outline).mean(axis=0)
+    solid = _gathered(opened, at=(float(middle[0]), float(middle[1])), scale=scale)
+    if not solid.any():
         raise MeasureError(Refusal.OUTLINE_FAILED)
-    whole = fine.to_picture(longest_contour(labels == int(np.argmax(areas))))
+    whole = fine.to_picture(longest_contour(bridged(solid, width=6.0 * scale)))
     final = refine_edge(
         picture, whole, band_px=max(2.0, 0.8 * px_per_mm), step_px=max(1.0, 0.5 * px_per_mm)
     )
     return Edge(points=final.points, sigma_px=final.sigma_px, sharp_share=edge.sharp_share)
+
+
+def _without_shade(mask: Mask, flat: NDArray[np.float32]) -> Mask:
+    """The region without the shade at its rim.
+
+    What is darker than the ground and no redder than it shows what shade looks like here, the
+    reddest part of the core what tubers look like; the rest goes to the nearer of the two. Where
+    the subject is no redder than the ground nothing can be told, and all is kept.
+    """
+    core = grown(mask, -0.2)
+    hues = cv2.GaussianBlur(flat[..., 1:], (0, 0), 0.8).astype(np.float64)
+    dark = flat[..., 0] < -6
+    own = float(np.median(hues[core, 0])) if core.any() else 0.0
+    if own < 5.0:
+        return mask
+    surely_shade = dark & (flat[..., 0] < -12) & (hues[..., 0] < 0.1 * own)
+    surely_shade &= dilated(mask, 0.1 * float(np.sqrt(mask.sum())))
+    surely_tuber = mask & (hues[..., 0] > 0.55 * own)
+    if surely_shade.sum() < 0.01 * mask.sum() or surely_tuber.sum() < 0.1 * mask.sum():
+        return mask
+    apart = np.median(hues[surely_tuber], axis=0) - np.median(hues[surely_shade], axis=0)
+    scatter = np.std(hues[surely_shade], axis=0) + np.std(hues[surely_tuber], axis=0)
+    if float(np.hypot(*(apart / np.maximum(scatter, 1.0)))) < 2.2:
+        return mask
+    doubt = _unlikeness(hues, surely_shade) - _unlikeness(hues, surely_tuber)
+    shade = dark & (cv2.GaussianBlur(np.clip(doubt, -20, 20), (0, 0), 1.5) < -5.0)
+    # Only shade that is open to the outside is cast on the ground.
+    return np.asarray(mask & ~_reached(~mask | (mask & shade), ~mask))
+
+
+def _unlikeness(values: NDArray[np.float64], sample: Mask) -> NDArray[np.float64]:
+    """Squared distance of each pixel from a sample in units of its scatter, plus its log size."""
+    data = values[sample]
+    middle = np.median(data, axis=0)
+    off = data - middle
+    cover = off.T @ off / len(off) + 2.0 * np.eye(values.shape[2])
+    away = values - middle
+    squared = np.einsum("hwi,ij,hwj->hw", away, np.linalg.inv(cover), away)
+    return np.asarray(squared + np.linalg.slogdet(cover)[1])
 
 
 def _sorted_again(window: Window, mask: Mask, *, band: float) -> Mask:
@@ -334,8 +391,8 @@ def _sorted_again(window: Window, mask: Mask, *, band: float) -> Mask:
     own, other = colour_shares(colours, inside), colour_shares(colours, outside)
     apart = 1.0 - float(np.minimum(own, other).sum())
     evidence = np.log((own + 1e-4) / (other + 1e-4))[colours].astype(np.float32)
-    evidence = cv2.GaussianBlur(np.clip(evidence, -4, 4), (0, 0), 0.7)
-    told = apart * evidence + depth / band
+    smooth = np.asarray(cv2.GaussianBlur(np.clip(evidence, -4, 4), (0, 0), 0.7))
+    told = apart * smooth + depth / band
     return np.asarray(np.where(np.abs(depth) <= band, told > 0, mask))
 
 

@@ -128,20 +128,24 @@ def levelled(rgb: Picture, ground: Mask) -> NDArray[np.float32]:
         return np.stack(parts, axis=-1).astype(np.float32)
     design = terms.reshape(-1, 6)[rows]
     kept = np.ones(len(rows), dtype=bool)
-    fits: list[NDArray[np.float64]] = []
+    fit: NDArray[np.float64] = np.zeros((6, 3))
     for _ in range(4):
-        fits = [np.linalg.lstsq(design[kept], p.ravel()[rows][kept], rcond=None)[0] for p in parts]
-        off = np.stack(
-            [p.ravel()[rows] - design @ f for p, f in zip(parts, fits, strict=True)], axis=1
-        )
+        some = design[kept]
+        values = np.stack([p.ravel()[rows] for p in parts], axis=1)
+        normal = some.T @ some + 1e-6 * np.eye(6)
+        fit = np.asarray(np.linalg.solve(normal, some.T @ values[kept]), dtype=np.float64)
+        off = values - design @ fit
         scale = 1.4826 * np.median(np.abs(off[kept]), axis=0) + 0.5
         kept = np.all(np.abs(off) < 2.5 * scale, axis=1)
-    flat = [p - terms @ f for p, f in zip(parts, fits, strict=True)]
-    return np.stack(flat, axis=-1).astype(np.float32)
+    return np.asarray(np.stack(parts, axis=-1) - terms @ fit, dtype=np.float32)
 
 
 def stretched(
-    colours: NDArray[np.float32], sample: Mask, *, spread: float = 10.0, shade: float = 35.0
+    colours: NDArray[np.float32],
+    sample: Mask,
+    *,
+    spread: float = 10.0,
+    shade: tuple[float, float, float] = (35.0, 2.5, 12.0),
 ) -> NDArray[np.float32]:
     """Levelled colours stretched so that the ground spreads equally in every direction.
 
@@ -156,13 +160,14 @@ def stretched(
         The ground.
     spread : float
         Standard deviation of the ground in the result, whose middle is (50, 0, 0).
-    shade : float
-        Usual depth of a shadow, in hundredths of a natural logarithm.
+    shade : three floats
+        Usual depth of a shadow, in hundredths of a natural logarithm: darker, and by the sky's
+        light bluer too.
     """
     off = colours[sample].astype(np.float64)
     middle = np.median(off, axis=0)
     off = off - middle
-    least = np.diag([9.0 + shade**2, 4.0, 4.0])
+    least = np.diag([9.0, 4.0, 4.0]) + np.diag(np.square(shade))
     for _ in range(2):
         cover = off.T @ off / max(1, len(off)) + least
         far = np.einsum("ni,ij,nj->n", off, np.linalg.inv(cover), off)

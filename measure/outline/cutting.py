@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from measure.outline.regions import Mask, longest_contour, overlap, widest_of
+from measure.outline.regions import Mask, longest_contour, open_by, overlap, widest_of
 from measure.results import Picture
 
 __all__ = ["Found", "agreed", "grab", "outvoted", "support"]
@@ -62,26 +62,36 @@ def agreed(found: list[Found], *, guesses: int) -> tuple[Mask, float]:
     return np.asarray(votes * 2 > np.count_nonzero(alike[lead])), share
 
 
-def outvoted(found: list[Found], *, guesses: int) -> tuple[Mask, float]:
+def outvoted(found: list[Found], *, guesses: int, without: float = 0.0) -> tuple[Mask, float]:
     """What most hypotheses hold, pixel by pixel, and the share of them that come near it.
 
-    For subjects with arms, of which one guess may lose one and another guess another.
+    For subjects with arms, of which one guess may lose one and another guess another. What is
+    thinner than twice ``without`` pixels does not count when they are compared.
     """
     weights = np.array([max(f.score, 0.05) for f in found])
     votes = sum((w * f.mask for w, f in zip(weights, found, strict=True)), np.zeros(1))
     mask = np.asarray(votes > 0.5 * weights.sum())
     if not mask.any():
         return found[0].mask, 0.0
-    return mask, support(found, mask, widest_within=0.03) * min(1.0, len(found) / guesses)
+    return mask, support(found, mask, without=without) * min(1.0, len(found) / guesses)
 
 
-def support(found: list[Found], mask: Mask, *, widest_within: float = 0.05) -> float:
-    """Share of earlier hypotheses, weighted by their score, that come near the final region."""
-    widest = widest_of(longest_contour(mask)) if mask.any() else 0.0
-    weights = np.array([max(f.score, 0.05) for f in found])
-    if widest == 0.0:
+def support(
+    found: list[Found], mask: Mask, *, widest_within: float = 0.05, without: float = 0.0
+) -> float:
+    """Share of hypotheses, weighted by their score, that come near a region.
+
+    Their widest measures must agree within ``widest_within`` (a share) and most of the area; what
+    is thinner than twice ``without`` pixels does not count.
+    """
+    stout = open_by(mask, without)
+    if not stout.any():
         return 0.0
+    widest = widest_of(longest_contour(stout))
+    weights = np.array([max(f.score, 0.05) for f in found])
     alike = [
-        abs(f.widest / widest - 1) < widest_within and overlap(f.mask, mask) > 0.85 for f in found
+        abs(f.widest / widest - 1) < widest_within
+        and overlap(open_by(f.mask, without), stout) > 0.8
+        for f in found
     ]
     return float(weights[alike].sum() / weights.sum())

@@ -67,18 +67,23 @@ class Window:
         return np.asarray(small >= 128)
 
 
-def window_of(picture: Picture, *, box: tuple[float, float, float, float], side_px: int) -> Window:
+def window_of(
+    picture: Picture, *, box: tuple[float, float, float, float], side_px: int, enlarge: bool = False
+) -> Window:
     """The part of the picture inside ``box`` (left, top, right, bottom), clipped to the picture.
 
-    Its longer side becomes ``side_px``; a part that is smaller already is not enlarged.
+    Its longer side becomes ``side_px``; a part that is smaller already is enlarged if asked.
     """
     height, width = picture.shape[:2]
     left, top = max(0, math.floor(box[0])), max(0, math.floor(box[1]))
     right, bottom = min(width, math.ceil(box[2])), min(height, math.ceil(box[3]))
     part = picture[top:bottom, left:right]
-    shrink = min(1.0, side_px / max(part.shape[0], part.shape[1], 1))
+    shrink = side_px / max(part.shape[0], part.shape[1], 1)
+    if not enlarge:
+        shrink = min(1.0, shrink)
     size = (max(8, round(part.shape[1] * shrink)), max(8, round(part.shape[0] * shrink)))
-    rgb = np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    way = cv2.INTER_AREA if shrink <= 1 else cv2.INTER_CUBIC
+    rgb = np.asarray(cv2.resize(part, size, interpolation=way), dtype=np.uint8)
     lab = cv2.cvtColor(rgb.astype(np.float32) / np.float32(255), cv2.COLOR_RGB2LAB)
     return Window(
         rgb=rgb,
