@@ -120,6 +120,22 @@ def test_a_plant_moved_in_summer_stays_in_its_season() -> None:
     assert season_of(moved, date(2025, 2, 1)) == 2024
 
 
+@pytest.mark.parametrize(
+    ("lifted", "again", "seasons"),
+    [
+        ("2025-12-20", "2026-01-19", [2025]),  # 30 days after the lifting: moved
+        ("2025-12-20", "2026-01-20", [2025, 2026]),  # 31 days: it was in store
+        ("2026-02-20", "2026-02-28", [2025]),  # 180 days after planting out
+        ("2026-02-20", "2026-03-01", [2025, 2026]),  # 181 days
+    ],
+)
+def test_where_a_move_ends_and_a_new_season_begins(
+    lifted: str, again: str, seasons: list[int]
+) -> None:
+    life = (h("planted out", "2025-09-01"), h("lifted", lifted), h("planted out", again))
+    assert [one.year for one in seasons_of(life)] == seasons
+
+
 def test_planted_out_entered_twice_is_one_season() -> None:
     twice = (h("planted out", "2025-11-08"), h("planted out", "2026-01-03"))
     (only,) = seasons_of(twice)
