@@ -55,6 +55,8 @@ class MatchSettings:
         A longer pause between two photos closes a run.
     tag_shot : "learn", "before" or "after"
         Whether the tag is shot before or after its plant; learnt from each day's photos.
+    side_within_s : float
+        Only plants within so many seconds of a tag shot teach on which side it is.
     tag_shot_share : float
         A tag shot's mark is at least this share of the picture's longer side.
     background_share : float
@@ -73,6 +75,7 @@ class MatchSettings:
     threshold: float = 0.95
     pause_minutes: float = 10.0
     tag_shot: Literal["learn", "before", "after"] = "learn"
+    side_within_s: float = 30.0
     tag_shot_share: float = 0.06
     background_share: float = 0.02
     background_ratio: float = 0.5

@@ -8,9 +8,11 @@ may be a tag shot that failed, so it closes the run as well.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from pathlib import PurePath
 from typing import Literal
 
 from photolog.photos.facts import (
@@ -29,11 +31,16 @@ __all__ = ["RunVerdict", "follow_runs", "side_of_tag_shots"]
 # How sure each step is (judgement, no source).
 _FIRST = 0.98
 _FIRST_AT_PAUSE = 0.94
+_FIRST_WITH_GAP = 0.9
 _AGAIN = 0.96
 _SIDE_UNCLEAR = 0.6
 _SECOND = 0.3
 _NO_CARD = 0.6
 _AFTER_CLOSED = 0.2
+
+# A camera counts its files on; a longer leap is a new count, not so many lost photos.
+_COUNTED = re.compile(r"(\D*)(\d{3,7})")
+_MOST_SKIPPED = 50
 
 Side = Literal["before", "after", "unclear"]
 
@@ -98,25 +105,28 @@ def side_of_tag_shots(
 ) -> Side:
     """Whether one day's tag shots on one camera come before or after their plants.
 
-    Each tag shot between photos without a tag of their own speaks for the nearer neighbour in
-    time. Shooting the tag first is the rule; the other way has to show at least twice, and a day
-    that says both leaves it to the grower.
+    Each tag shot speaks for the nearer in time of its two neighbours that have no tag of their
+    own, if that one is near: from plant to plant takes longer than from a tag to its plant.
+    Shooting the tag first is the rule; the other way has to show at least twice, and a day that
+    says both leaves it to the grower.
     """
-    before = after = 0
+    before = after = tag_shots = 0
     for at, photo in enumerate(day):
         if not is_tag_shot(photo, verdicts[photo.photo_id], settings):
             continue
+        tag_shots += 1
         gaps = [
             _gap_s(photo, day[beside])
             if 0 <= beside < len(day) and _is_bare_subject(day[beside], verdicts)
             else math.inf
             for beside in (at - 1, at + 1)
         ]
-        before += gaps[1] < gaps[0]
-        after += gaps[0] < gaps[1]
+        if min(gaps) <= settings.side_within_s:
+            before += gaps[1] < gaps[0]
+            after += gaps[0] < gaps[1]
     if after == 0 or before >= 4 * after:
         return "before"
-    if after >= 2 and after >= 4 * before:
+    if after >= 2 and after >= 4 * before and 4 * after >= 3 * tag_shots:
         return "after"
     return "unclear"
 
@@ -234,12 +244,17 @@ class _Follower:
             probability = _FIRST - (_FIRST - _FIRST_AT_PAUSE) * gap_s / (
                 60.0 * self.settings.pause_minutes
             )
+            missing = _missing_between(run.last, photo)
+            if missing:
+                probability = _FIRST_WITH_GAP
             run.subject = run.last = photo
             order = "before" if self.side == "after" else "after"
             because = (
                 f"The first {photo.shows} {order} the tag shot of {tag_text(run.tag)} "
                 f"({_lapse(gap_s)}), held by {self.garden.named(run.holder)}."
             )
+            if missing:
+                because += f" But by their numbers a photo between them is missing ({missing})."
             return self._matched(run, because, probability)
         if self._same_again(run, photo):
             gap_s = _gap_s(run.last, photo)
@@ -271,6 +286,8 @@ class _Follower:
 
     def _same_again(self, run: _Run, photo: PhotoFacts) -> bool:
         if run.subject is None or photo.shows != run.subject.shows:
+            return False
+        if _missing_between(run.last, photo):
             return False
         gap_s = _gap_s(run.last, photo)
         if photo.shows == "bloom":
@@ -312,6 +329,21 @@ def _gap_s(one: PhotoFacts, other: PhotoFacts) -> float:
     if one.taken_at is None or other.taken_at is None:
         return math.inf
     return abs((other.taken_at - one.taken_at).total_seconds())
+
+
+def _missing_between(one: PhotoFacts, other: PhotoFacts) -> str:
+    """The first file that a camera's counting says was between two photos; "" when none.
+
+    A lost photo may have been the next tag. Only names like LF350394 count; those made of a date
+    and a time do not, nor does a counter that began anew.
+    """
+    first, last = sorted((one, other), key=moment)
+    names = [_COUNTED.fullmatch(PurePath(photo.name).stem) for photo in (first, last)]
+    if names[0] is None or names[1] is None or names[0][1] != names[1][1]:
+        return ""
+    number, width = int(names[0][2]), len(names[0][2])
+    skipped = int(names[1][2]) - number - 1
+    return f"{names[0][1]}{number + 1:0{width}d}" if 0 < skipped <= _MOST_SKIPPED else ""
 
 
 def _lapse(seconds: float) -> str:
