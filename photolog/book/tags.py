@@ -181,8 +181,8 @@ def put_on(
             raise AlreadyThere(msg)
         if not taking_off or row.until_date is not None or row.from_date > on:
             msg = (
-                f"Tag {printed(number)} {_said(held)}. Use another tag, or hand this one on "
-                "from a later day."
+                f"Tag {printed(number)} {_said(held)}. Use another tag or another day, or take "
+                "it off there first."
             )
             raise WrongTag(msg)
         if row.from_date == on:

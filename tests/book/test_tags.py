@@ -79,7 +79,7 @@ def test_who_held_a_tag_is_answered_by_the_date(
 def test_a_tag_is_never_taken_silently(book: StockBook, moth: PlantView) -> None:
     with pytest.raises(
         WrongTag,
-        match=r"0016-K has been on Old Harbour Moth since 2023-11-04\. Use another tag, or",
+        match=r"0016-K has been on Old Harbour Moth since 2023-11-04\. Use another tag or",
     ):
         plants.add(book, variety="Old Harbour Moth", tag=16, since=HANDED_ON)
     assert len(plants.every(book)) == 1
@@ -138,7 +138,7 @@ def test_the_past_can_be_filled_in_but_not_over_what_is_there(
     earlier = plants.add(book, variety="Old Harbour Moth", since=date(2022, 1, 1))
     tags.hand_on(book, 16, to=earlier.ref, on=date(2022, 1, 1), until=PUT_ON)
     assert [one.stock for one in tags.holdings(book, 16)] == [earlier.ref, moth.ref]
-    with pytest.raises(WrongTag, match="Use another tag, or hand this one on from a later day"):
+    with pytest.raises(WrongTag, match="Use another tag or another day, or take it off there first"):
         tags.hand_on(book, 16, to=moth.ref, on=date(2021, 1, 1), until=date(2022, 6, 1))
     with pytest.raises(WrongTag, match="can't be put on on 2021-01-01 and taken off on 2021-01-01"):
         tags.hand_on(book, 16, to=moth.ref, on=date(2021, 1, 1), until=date(2021, 1, 1))
