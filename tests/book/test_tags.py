@@ -138,7 +138,7 @@ def test_the_past_can_be_filled_in_but_not_over_what_is_there(
     earlier = plants.add(book, variety="Old Harbour Moth", since=date(2022, 1, 1))
     tags.hand_on(book, 16, to=earlier.ref, on=date(2022, 1, 1), until=PUT_ON)
     assert [one.stock for one in tags.holdings(book, 16)] == [earlier.ref, moth.ref]
-    with pytest.raises(WrongTag, match="Use another tag or another day, or take it off there first"):
+    with pytest.raises(WrongTag, match="Use another tag or another day, or take it off there"):
         tags.hand_on(book, 16, to=moth.ref, on=date(2021, 1, 1), until=date(2022, 6, 1))
     with pytest.raises(WrongTag, match="can't be put on on 2021-01-01 and taken off on 2021-01-01"):
         tags.hand_on(book, 16, to=moth.ref, on=date(2021, 1, 1), until=date(2021, 1, 1))
