@@ -63,6 +63,7 @@ class LeftOut:
     ``season`` and ``variety`` are None where nobody knows them; ``day_told`` as of ``PhotoRecord``.
     """
 
+    photo_id: int
     name: str
     taken_at: datetime | None
     day_told: bool
@@ -163,6 +164,7 @@ def _sort_out(
         )
     why, remedy = obstacle or ("Its plant or its season is not known.", "Match it by hand.")
     return LeftOut(
+        photo_id=record.id,
         name=record.name,
         taken_at=record.taken_at,
         day_told=record.day_told,

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from photolog import __version__
-from photolog.cli import cards, comparing, daybook, demo, measuring, photos, stock
+from photolog.cli import cards, comparing, daybook, demo, judging, measuring, photos, stock
 
 __all__ = ["app"]
 
@@ -57,6 +57,8 @@ for _command in (
     photos.decide,
     photos.undecide,
     photos.clock,
+    judging.accept,
+    judging.turn_down,
     comparing.seasons,
     comparing.history,
 ):

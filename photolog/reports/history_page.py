@@ -31,6 +31,7 @@ _TITLES = {"bloom": "Blooms", "bloom-side": "Blooms from the side", "clump": "Cl
 class _Row:
     """A photo in the table, in words."""
 
+    number: int
     name: str
     when: str
     season: str
@@ -121,6 +122,7 @@ def _row(photo: HistoryPhoto) -> _Row:
         remarks.append(f"Belongs to {photo.with_others} more.")
     shows = "not told" if record.shows == "unknown" else str(record.shows)
     return _Row(
+        number=record.id,
         name=record.name,
         when=moment_text(record.taken_at, day_told=record.day_told),
         season="–" if photo.season is None else str(photo.season),

@@ -27,7 +27,7 @@ def seasons_text(compared: SeasonComparison) -> str:
         parts += ["", "Used, but look at these again:"]
         parts += [
             fill(
-                f"{photo.record.name} ({photo.variety}): "
+                f"photo {photo.record.id}, {photo.record.name} ({photo.variety}): "
                 + " ".join(doubt.sentence for doubt in photo.doubts),
                 78,
                 initial_indent="  ",
@@ -39,7 +39,7 @@ def seasons_text(compared: SeasonComparison) -> str:
         parts += ["", "Left out:"]
         parts += [
             fill(
-                f"{one.name}: {one.why} {one.remedy}".rstrip(),
+                f"photo {one.photo_id}, {one.name}: {one.why} {one.remedy}".rstrip(),
                 78,
                 initial_indent="  ",
                 subsequent_indent="    ",
