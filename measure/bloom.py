@@ -20,9 +20,9 @@ from measure.budget import (
 )
 from measure.lift import Dome, FittedDome, dome_of, fit_dome
 from measure.outline.bloom import outline_bloom
-from measure.placing import find_beside
+from measure.placing import find_beside, pose_in, stands_apart
 from measure.planar import area_of, widest_of
-from measure.pose import Pose, find_pose
+from measure.pose import Pose
 from measure.quality import Flag, MeasureError, Refusal
 from measure.results import (
     Form,
@@ -73,8 +73,7 @@ def measure_bloom(
         When it can't be measured: the reason and what to do about it.
     """
     printing = printing or Printing()
-    size_px = (picture.shape[1], picture.shape[0])
-    pose = find_pose(marks, size_px=size_px, optics=optics or Optics(), printing=printing)
+    pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
     outline = find_beside(outline_bloom, picture, pose, marks, printing=printing, typical_mm=110.0)
     return size_bloom(outline, pose=pose, form=form, held=held, lift_mm=lift_mm, printing=printing)
 
@@ -121,6 +120,8 @@ def size_bloom(
     callipers = widest_of(true)
     ends = pixels[[callipers.first, callipers.second]]
     flags = [*pose.flags, *outline.flags]
+    if stands_apart(pose, outline):
+        flags.append(Flag.CARD_FAR)
     if form is None:
         flags.append(Flag.FORM_UNKNOWN)
     if printing == Printing():

@@ -21,9 +21,9 @@ from measure.budget import (
 from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, on_level
 from measure.outline.clump import outline_clump
 from measure.outline.tubers import TuberCount, count_tubers
-from measure.placing import find_beside
+from measure.placing import find_beside, pose_in, stands_apart
 from measure.planar import area_of, widest_of
-from measure.pose import Pose, find_pose
+from measure.pose import Pose
 from measure.quality import Flag
 from measure.quantity import Size
 from measure.results import (
@@ -69,8 +69,7 @@ def measure_clump(
         When it can't be measured: the reason and what to do about it.
     """
     printing = printing or Printing()
-    size_px = (picture.shape[1], picture.shape[0])
-    pose = find_pose(marks, size_px=size_px, optics=optics or Optics(), printing=printing)
+    pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
     outline = find_beside(outline_clump, picture, pose, marks, printing=printing, typical_mm=240.0)
     x, y = pose.on_plane(outline.points.mean(axis=0)[None])[0]
     tubers = count_tubers(picture, outline, px_per_mm=pose.px_per_mm(at_mm=(float(x), float(y))))
@@ -130,6 +129,8 @@ def size_clump(
     if tubers is not None:
         sizes |= _counted(tubers, sizes["spread_mm"], mm_per_px=mm_per_px)
     flags = [*pose.flags, *outline.flags]
+    if stands_apart(pose, outline):
+        flags.append(Flag.CARD_FAR)
     if printing == Printing():
         flags.append(Flag.NO_RULER_READING)
     return Measurement(

@@ -9,11 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from measure.card.designs import CardDesign, design_named
-from measure.pose import Pose
+from measure.card.sharpness import looks_blurred
+from measure.pose import Pose, find_pose
 from measure.quality import MeasureError, Refusal
-from measure.results import MarksSeen, Outline, Picture, Points, Printing
+from measure.results import MarksSeen, Optics, Outline, Picture, Points, Printing
 
-__all__ = ["Finder", "card_quad", "find_beside", "keep_out_mask", "places_to_look"]
+__all__ = [
+    "Finder",
+    "card_quad",
+    "find_beside",
+    "keep_out_mask",
+    "places_to_look",
+    "pose_in",
+    "stands_apart",
+]
 
 Finder = Callable[..., Outline]
 """``outline_bloom`` or ``outline_clump``."""
@@ -31,6 +40,29 @@ def card_quad(pose: Pose, *, printing: Printing, margin_mm: float = 0.0) -> Poin
     x0, y0 = low * stretch
     x1, y1 = high * stretch
     return pose.project(np.array([[x0, y0, 0.0], [x1, y0, 0.0], [x1, y1, 0.0], [x0, y1, 0.0]]))
+
+
+def pose_in(picture: Picture, marks: MarksSeen, *, optics: Optics, printing: Printing) -> Pose:
+    """Pose of the card in the picture; one too blurred to read any card is refused as blurred."""
+    size_px = (picture.shape[1], picture.shape[0])
+    try:
+        return find_pose(marks, size_px=size_px, optics=optics, printing=printing)
+    except MeasureError as error:
+        if error.refusal is Refusal.NO_CARD and looks_blurred(picture):
+            raise MeasureError(
+                Refusal.CARD_BLURRED, "(No scale card could be read in it.)"
+            ) from error
+        raise
+
+
+def stands_apart(pose: Pose, outline: Outline, *, far_from_boards: float = 2.5) -> bool:
+    """Whether the subject's middle is further from the board's than so many of its longer sides."""
+    design = design_named(pose.reading.design)
+    wide = design.squares_x * design.square_mm
+    high = design.squares_y * design.square_mm
+    board = np.array([design.board_left_mm + wide / 2.0, design.board_top_mm + high / 2.0])
+    subject = pose.on_plane(outline.points.mean(axis=0)[None])[0]
+    return float(np.linalg.norm(subject - board)) > far_from_boards * max(wide, high)
 
 
 def find_beside(

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from measure.card.designs import design_named
-from measure.results import Points, SeenCard
+from measure.results import Picture, Points, SeenCard
 
-__all__ = ["blur_of_board", "blur_of_marks"]
+__all__ = ["blur_of_board", "blur_of_marks", "looks_blurred"]
 
 # How far an edge is sampled to each side, as a share of the square: the white margin round a mark
 # is an eighth of the square wide, the black square much wider.
@@ -63,6 +63,43 @@ def blur_of_marks(gray: NDArray[np.uint8], quads: Sequence[Points], *, largest: 
             blurs.append(_edge_blur(gray, quad[i], quad[(i + 1) % 4], black_on_left=False))
     kept = [b for b in blurs if math.isfinite(b)]
     return float(np.median(kept)) if kept else math.nan
+
+
+def looks_blurred(
+    picture: Picture, *, sharp_from: float = 0.2, near_px: int = 2, far_px: int = 16
+) -> bool:
+    """Whether a picture without marks is blurred as a whole, in at least one direction.
+
+    At 800 pixels, the strongest changes over two pixels are set against those over sixteen: an
+    edge that is sharp has most of its step within two. Of 26 photographs that come with open
+    libraries and 8 renders, the sharp ones had at least 0.26 in their worst direction, the same
+    shaken along 2 % of the picture at most 0.19, and the one taken shaken 0.17.
+    """
+    gray = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)
+    shrink = 800.0 / max(gray.shape)
+    size = (max(1, round(gray.shape[1] * shrink)), max(1, round(gray.shape[0] * shrink)))
+    small = cv2.resize(gray, size, interpolation=cv2.INTER_AREA).astype(np.float32)
+    if min(small.shape) <= 2 * far_px:
+        return False
+    ratios = []
+    for across, down in ((1, 0), (0, 1), (1, 1), (1, -1)):
+        diagonal = math.hypot(across, down)
+        near, far = (
+            _strong_change(small, across * round(n / diagonal), down * round(n / diagonal))
+            for n in (near_px, far_px)
+        )
+        if far < 8.0:
+            return False
+        ratios.append(near / far)
+    return min(ratios) < sharp_from
+
+
+def _strong_change(gray: NDArray[np.float32], across: int, down: int) -> float:
+    """The 99.5th percentile of how much the picture changes over this step."""
+    height, width = gray.shape
+    here = gray[max(0, down) : height + min(0, down), across:]
+    there = gray[max(0, -down) : height + min(0, -down), : width - across]
+    return float(np.percentile(np.abs(here - there), 99.5))
 
 
 def _edge_blur(
