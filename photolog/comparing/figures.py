@@ -20,12 +20,14 @@ def size_text(value: float, half95: float | None, unit: str = "") -> str:
     return f"{value:.{places}f} ± {half95:.{places}f}{tail}"
 
 
-def ratio_text(ratio: float, interval95: tuple[float, float] | None = None) -> str:
+def ratio_text(
+    ratio: float, interval95: tuple[float, float] | None = None, *, to: str = " to "
+) -> str:
     """A ratio with two places, and its interval: ``0.80 (0.74 to 0.87)``."""
     if interval95 is None:
         return f"{ratio:.2f}"
     low, high = (_away_from_one(end) for end in interval95)
-    return f"{ratio:.2f} ({low} to {high})"
+    return f"{ratio:.2f} ({low}{to}{high})"
 
 
 def change_text(ratio: float, *, down: str = "smaller", up: str = "larger") -> str:

@@ -27,7 +27,7 @@ def history_text(told: PlantHistory) -> str:
     if told.day_book:
         rows = [(f"{line.on}", str(line.what), "; ".join(line.details)) for line in told.day_book]
         lines += ["", table(("day", "what", ""), rows)]
-    lines += ["", "Photos" if told.photos else "No photos yet."]
+    lines += ["", "Photos (±: 95 % intervals)" if told.photos else "No photos yet."]
     for photo in told.photos:
         lines.append(fill(_photo_line(photo), 80, subsequent_indent="    "))
     return "\n".join(lines)
@@ -36,7 +36,7 @@ def history_text(told: PlantHistory) -> str:
 def _photo_line(photo: HistoryPhoto) -> str:
     record = photo.record
     taken = f"{record.taken_at:%Y-%m-%d %H:%M}" if record.taken_at else "no date         "
-    line = f"{taken}  {record.name}"
+    line = f"{taken}  photo {record.id}  {record.name}"
     measured = record.measured
     if measured is None:
         return f"{line}  not measured"

@@ -22,7 +22,9 @@ def seasons_text(compared: SeasonComparison) -> str:
         ("Number (tubers seen)", compared.number, NUMBER_WORDS, ""),
     ):
         parts += ["", title, _changes(comparison, unit)]
+        parts += _too_few(comparison)
         parts += [_pooled(pooled, words) for pooled in comparison.pooled]
+    parts += ["", "n: clumps compared. The ± and the figures in brackets: 95 % intervals."]
     if compared.doubtful:
         parts += ["", "Used, but look at these again:"]
         parts += [
@@ -50,23 +52,39 @@ def seasons_text(compared: SeasonComparison) -> str:
 
 
 def _changes(comparison: Comparison, unit: str) -> str:
-    rows = [_row(change, unit) for change in comparison.rows]
-    head = ("variety", "clumps", str(comparison.first), str(comparison.second), "ratio", "")
+    rows = [_row(change) for change in comparison.rows]
+    first, second = (
+        f"{y}, {unit}" if unit else f"{y}" for y in (comparison.first, comparison.second)
+    )
+    head = ("variety", "n", first, second, "ratio", "")
     return table(head, rows, right="lrrrl")
 
 
-def _row(change: VarietyChange, unit: str) -> tuple[str, ...]:
+def _too_few(comparison: Comparison) -> list[str]:
+    """Why nothing can be said of a variety, a line each."""
+    return [
+        fill(f"{_named(row)}: {row.why}.", 80, subsequent_indent="  ")
+        for row in comparison.rows
+        if row.word == "too few to say" and row.why
+    ]
+
+
+def _named(row: VarietyChange) -> str:
+    stage = f", {row.stage}" if row.stage and row.stage != "as lifted" else ""
+    return f"{row.variety}{stage}"
+
+
+def _row(change: VarietyChange) -> tuple[str, ...]:
     clumps = (
         str(change.n_same) if change.n_same else f"{change.n_first or '-'}/{change.n_second or '-'}"
     )
-    stage = f", {change.stage}" if change.stage and change.stage != "as lifted" else ""
     return (
-        f"{change.variety}{stage}",
+        _named(change),
         clumps,
-        mean_text(change.first, unit),
-        mean_text(change.second, unit),
-        ratio_text(change.change.ratio, change.change.interval95) if change.change else "",
-        change.why if change.why and change.word == "too few to say" else change.word,
+        mean_text(change.first, ""),
+        mean_text(change.second, ""),
+        ratio_text(change.change.ratio, change.change.interval95, to="–") if change.change else "",
+        change.word,
     )
 
 
