@@ -15,10 +15,11 @@ from photolog.book.nearest import did_you_mean, fold, nearest_names
 from photolog.book.plant_seasons import TURNS, Happening, season_on, seasons_of
 from photolog.book.stock import StockRef, columns_of, ref_of
 from photolog.book.stockbook import StockBook
+from photolog.book.tags import Holding, holdings_in, parse, printed
 from photolog.records import BatchRow, HowGrownRow, PlantRow
 from photolog.terms import CameFrom, EventKind, GrownFrom
 
-__all__ = ["HowGrown", "every", "of", "tell"]
+__all__ = ["HowGrown", "every", "of", "tell", "wearer_in_season"]
 
 _DISBUDDING = (EventKind.DISBUDDED, EventKind.BUD_SECURED)
 
@@ -46,6 +47,22 @@ class HowGrown:
     stopped_on: date | None = None
     stems: int | None = None
     grown_from: GrownFrom | None = None
+
+
+def wearer_in_season(book: StockBook, tag: str | int, *, season: int) -> Holding:
+    """What wore a tag and was grown in a season; the later one where two did.
+
+    Raises ``Unknown`` where nothing that ever wore it was.
+    """
+    number = parse(tag)
+    with book.reading() as session:
+        held = holdings_in(session, number)
+        happened = happenings_in(session, {one.stock for one in held}, kinds=TURNS)
+    for one in sorted(held, key=lambda one: one.since, reverse=True):
+        if any(grown.year == season for grown in seasons_of(happened.get(one.stock, ()))):
+            return one
+    msg = f"Nothing that wore tag {printed(number)} was planted out in {season}."
+    raise Unknown(msg)
 
 
 def tell(

@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from photolog import __version__
-from photolog.cli import cards, comparing, daybook, demo, judging, measuring, photos, stock
+from photolog.cli import cards, comparing, daybook, demo, details, judging, measuring, photos, stock
 
 __all__ = ["app"]
 
@@ -47,6 +47,9 @@ for _command in (
     stock.split,
     stock.divide,
     stock.tag_off,
+    details.hand_on,
+    details.rename,
+    details.grown,
     stock.stock,
     daybook.did,
     daybook.day_book,
@@ -57,6 +60,7 @@ for _command in (
     photos.decide,
     photos.undecide,
     photos.clock,
+    details.stage,
     judging.accept,
     judging.turn_down,
     comparing.seasons,

@@ -89,6 +89,29 @@ def test_a_ruler_reading_is_kept(planted):
     assert "99.5 mm across" in done.stdout
 
 
+def test_what_is_told_later_is_kept(planted):
+    planted("did", "planted out", "11-12", "--on", "2025-11-08")
+    told = planted("grown", "11", "--season", "2025", "--disbudded", "--stems", "6")
+    assert told.stdout.startswith("Tin Orchard, season 2025: disbudded, 6 stems"), told.stderr
+    named = planted("rename", "Tin Orchard", "--to", "Pewter Orchard", "--on", "2026-09-01")
+    assert named.exit_code == 0, named.stderr
+    assert "Pewter Orchard" in planted("stock").stdout
+
+
+def test_how_a_plant_grew_in_a_season_that_it_had_not_is_refused(planted):
+    told = planted("grown", "11", "--season", "2019", "--disbudded")
+    assert told.exit_code == 1
+    assert "0011-N" in told.stderr
+    assert "2019" in told.stderr
+
+
+def test_a_tag_is_handed_on(planted):
+    planted("plant", "Tin Orchard", "--tag", "13", "--since", "2025-11-08")
+    done = planted("hand-on", "11", "--to", "13", "--on", "2026-06-01")
+    assert done.exit_code == 0, done.stderr
+    assert "0011-N is on Tin Orchard" in done.stdout
+
+
 def test_without_a_stock_book_the_sentence_says_what_to_do(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("PHOTOLOG_BOOK", raising=False)
