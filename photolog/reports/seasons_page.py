@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from photolog.book.seasons import ClumpPhoto, SeasonComparison
+from photolog.book.season_photos import ClumpPhoto
+from photolog.book.seasons import SeasonComparison
 from photolog.comparing.changes import Comparison, PooledChange, VarietyChange
 from photolog.comparing.figures import change_text, ratio_text
 from photolog.comparing.spreads import Spread
@@ -77,6 +78,7 @@ def seasons_page(comparison: SeasonComparison) -> str:
         parts=[size, number],
         strip=strip,
         beside=_beside(pictured, strip.pictures if strip else ()),
+        unlike=comparison.unlike,
         doubtful=comparison.doubtful,
         left_out=comparison.left_out,
         notes=_notes(comparison),

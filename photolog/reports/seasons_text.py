@@ -25,6 +25,11 @@ def seasons_text(compared: SeasonComparison) -> str:
         parts += _too_few(comparison)
         parts += [_pooled(pooled, words) for pooled in comparison.pooled]
     parts += ["", "n: clumps compared. The ± and the figures in brackets: 95 % intervals."]
+    if compared.unlike:
+        parts += ["", "Not grown alike, which may be part of the change:"]
+        parts += [
+            fill(one, 78, initial_indent="  ", subsequent_indent="    ") for one in compared.unlike
+        ]
     if compared.doubtful:
         parts += ["", "Used, but look at these again:"]
         parts += [

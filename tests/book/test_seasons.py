@@ -4,7 +4,7 @@ from datetime import date, datetime
 
 import pytest
 
-from photolog.book import daybook, plants, printings, seasons, stages
+from photolog.book import daybook, growing, plants, printings, seasons, stages
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.terms import Acceptance, Subject
 from tests.reports.garden import LIFTED, enter_photo, planted_and_lifted
@@ -189,3 +189,17 @@ def test_as_many_queries_for_many_photos_as_for_few(book, queries_of):
     for i in range(6):
         enter_both(book, 12, 200.0, 160.0, name=f"more-{i}")
     assert 0 < queries() == few
+
+
+def test_what_was_not_grown_alike_is_said(book):
+    enter_both(book, 11, 200.0, 160.0)
+    enter_both(book, 12, 150.0, 150.0)
+    assert seasons.compare(book).unlike == (
+        "Grown from a bought plant in season 2024, from its own clump in 2025: "
+        "Tin Orchard, Wherry Lamp.",
+    )
+    growing.tell(
+        book, plants.of_tag(book, 12, on=LIFTED[2024]).ref, season=2024, grown_from="clump"
+    )
+    (said,) = seasons.compare(book).unlike
+    assert "Wherry Lamp" not in said
