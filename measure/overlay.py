@@ -7,8 +7,8 @@ import math
 import cv2
 import numpy as np
 
+from measure.card.board import plane_of_card
 from measure.card.designs import design_named
-from measure.card.finding import plane_of_card
 from measure.results import MarksSeen, Measurement, Picture, Points
 
 __all__ = ["draw_overlay"]

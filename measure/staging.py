@@ -11,8 +11,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from measure.card.board import board_points_mm
 from measure.card.designs import CardDesign, design_named
-from measure.card.finding import board_points_mm
 from measure.planar import hull_of
 from measure.results import MarksSeen, Optics, Points, SeenCard
 from measure.scenes import Camera, Canvas, Colour, Patch, card_raster, look_at, tag_raster

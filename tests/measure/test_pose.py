@@ -7,7 +7,8 @@ import pytest
 
 from measure.card.designs import DESIGNS, CardDesign, design_named
 from measure.card.finding import read_marks
-from measure.pose import Pose, find_pose, focal_of
+from measure.focal import focal_of
+from measure.pose import Pose, find_pose
 from measure.quality import Flag, MeasureError
 from measure.results import MarksSeen, Optics, Printing
 from measure.scenes import Camera, Canvas, Patch, card_raster, look_at

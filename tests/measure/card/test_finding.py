@@ -5,8 +5,9 @@ import math
 import numpy as np
 import pytest
 
+from measure.card.board import board_points_mm, plane_of_card
 from measure.card.designs import DESIGNS, CardDesign, design_named
-from measure.card.finding import board_points_mm, plane_of_card, read_marks
+from measure.card.finding import read_marks
 from measure.scenes import Camera, Canvas, Patch, card_raster, look_at, tag_raster
 
 
