@@ -199,7 +199,7 @@ def test_what_was_not_grown_alike_is_said(book):
         "Tin Orchard, Wherry Lamp.",
     )
     growing.tell(
-        book, plants.of_tag(book, 12, on=LIFTED[2024]).ref, season=2024, grown_from="clump"
+        book, plants.of_tag(book, 12, on=LIFTED[2024]).ref, season=2024, grown_from="its own clump"
     )
     (said,) = seasons.compare(book).unlike
     assert "Wherry Lamp" not in said
