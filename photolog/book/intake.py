@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import errno
-import hashlib
-import os
 import stat
-import time
 from collections.abc import Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
@@ -18,8 +15,16 @@ from sqlalchemy.orm import Session
 
 from photolog.book.cameras import find_or_add
 from photolog.book.errors import BookFull, BookReadOnly
+from photolog.book.incoming import clear_incoming, copy_synced, name_by_hash, place_for_copy
 from photolog.book.originals import original_path, thumbnail_path
-from photolog.book.reading import PhotoRead, ReadJob, Unreadable, made_by, read_photo
+from photolog.book.reading import (
+    PhotoRead,
+    ReadJob,
+    Unreadable,
+    made_by,
+    read_marks_of,
+    read_photo,
+)
 from photolog.book.stockbook import StockBook
 from photolog.book.workers import Lost, OnProgress, Pace, run_in_workers
 from photolog.photos.exif import Taken
@@ -30,10 +35,7 @@ from photolog.records import PhotoRow
 
 __all__ = ["IntakeReport", "Known", "Refused", "TakenIn", "take_in"]
 
-_INCOMING = ".incoming"
 _FULL = (errno.ENOSPC, errno.EDQUOT)
-_BLOCK = 1 << 20
-_LONG_AGO_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,7 +135,8 @@ def take_in(
     )
     pace = Pace(len(found.files), progress)
     try:
-        _clear_incoming(book)
+        clear_incoming(book)
+        _search_again(book)
         incoming = _incoming(book, found.files, tally, pace, now)
         with closing(run_in_workers(read_photo, incoming, workers=workers)) as outcomes:
             for job, outcome in outcomes:
@@ -146,7 +149,7 @@ def take_in(
             raise BookReadOnly(book.photos) from error
         raise
     finally:
-        _clear_incoming(book)
+        clear_incoming(book)
     return IntakeReport(
         taken=tuple(tally.taken),
         known=tuple(tally.known),
@@ -191,9 +194,8 @@ def _copied_in(
             reason=f"The file can't be read ({error.strerror or error}).",
             remedy="Check the card or disk that it is on, and copy it again.",
         )
-    copy = book.photos / _INCOMING / f"{os.getpid()}-{number}"
-    copy.parent.mkdir(exist_ok=True)
-    sha256, n_bytes = _copy(source, copy)
+    copy = place_for_copy(book, number)
+    sha256, n_bytes = copy_synced(source, copy)
     return _Incoming(
         path=copy,
         thumbnail=thumbnail_path(book, sha256),
@@ -204,20 +206,6 @@ def _copied_in(
         modified_at=datetime.fromtimestamp(status.st_mtime, tz=UTC),
         kind=kind,
     )
-
-
-def _copy(source: Path, copy: Path) -> tuple[str, int]:
-    """Copy a file and sync the copy; hash and size are of what was copied."""
-    digest = hashlib.sha256()
-    n_bytes = 0
-    with source.open("rb") as reader, copy.open("wb") as writer:
-        while block := reader.read(_BLOCK):
-            digest.update(block)
-            n_bytes += len(block)
-            writer.write(block)
-        writer.flush()
-        os.fsync(writer.fileno())
-    return digest.hexdigest(), n_bytes
 
 
 def _known(book: StockBook, sha256: str) -> int | None:
@@ -264,7 +252,7 @@ def _keep(book: StockBook, job: _Incoming, read: PhotoRead, tally: _Tally) -> No
                 Known(photo_id=found.id, path=job.source, only_metadata=not same_file)
             )
             return
-        _name_by_hash(job.path, original_path(book, job.sha256, read.kind))
+        name_by_hash(job.path, original_path(book, job.sha256, read.kind))
         row = _row(session, job, read)
         session.add(row)
         session.flush()
@@ -272,26 +260,21 @@ def _keep(book: StockBook, job: _Incoming, read: PhotoRead, tally: _Tally) -> No
     tally.taken.append(TakenIn(photo_id=photo_id, path=job.source, undated=read.taken.problem))
 
 
-def _name_by_hash(copy: Path, original: Path) -> None:
-    """Move a synced copy to its lasting name, and sync the folders that name it."""
-    new_folder = not original.parent.exists()
-    original.parent.mkdir(exist_ok=True)
-    copy.replace(original)
-    original.chmod(0o444)
-    _sync_folder(original.parent)
-    if new_folder:
-        _sync_folder(original.parent.parent)
-
-
-def _sync_folder(folder: Path) -> None:
-    if os.name == "nt":
-        # Windows keeps its folders in order by itself and can't open one to sync it.
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+def _search_again(book: StockBook) -> None:
+    """Search those photos for marks that could not be searched when they were taken in."""
+    with book.reading() as session:
+        rows = session.execute(
+            select(PhotoRow.id, PhotoRow.sha256, PhotoRow.file_kind).where(PhotoRow.marks.is_(None))
+        ).all()
+    for photo_id, sha256, file_kind in rows:
+        read = read_marks_of(original_path(book, sha256, file_kind))
+        if read is None:
+            continue
+        with book.writing() as session:
+            row = session.get_one(PhotoRow, photo_id)
+            row.marks, row.marks_read_by = read.marks, made_by()
+            if not row.subject_by_hand:
+                row.subject = read.subject
 
 
 def _row(session: Session, job: _Incoming, read: PhotoRead) -> PhotoRow:
@@ -316,7 +299,7 @@ def _row(session: Session, job: _Incoming, read: PhotoRead) -> PhotoRow:
         digital_zoom=taken.digital_zoom,
         taken_in_at=datetime.now(UTC),
         marks=read.marks,
-        marks_read_by=made_by(),
+        marks_read_by=made_by() if read.marks is not None else None,
         subject=read.subject,
     )
 
@@ -328,32 +311,3 @@ def _camera_id(session: Session, taken: Taken) -> int | None:
     return find_or_add(
         session, make=taken.make or "", model=taken.model or "", serial=taken.serial or ""
     )
-
-
-def _clear_incoming(book: StockBook) -> None:
-    """Put away this process's copies and those of a killed intake; one still running keeps its."""
-    folder = book.photos / _INCOMING
-    if not folder.is_dir():
-        return
-    for copy in folder.iterdir():
-        if _left_behind(copy):
-            copy.unlink(missing_ok=True)
-    if not any(folder.iterdir()):
-        folder.rmdir()
-
-
-def _left_behind(copy: Path) -> bool:
-    """Whether nobody is working on a copy; its name starts with the number of its process."""
-    process = copy.name.partition("-")[0]
-    if not process.isdigit() or int(process) == os.getpid():
-        return True
-    if os.name == "nt":
-        # There, asking a process whether it is there would end it.
-        return time.time() - copy.stat().st_mtime > _LONG_AGO_S
-    try:
-        os.kill(int(process), 0)
-    except ProcessLookupError:
-        return True
-    except PermissionError:
-        return False
-    return False

@@ -15,7 +15,7 @@ import pytest
 from PIL import Image
 from sqlalchemy import select
 
-from photolog.book import StockBook
+from photolog.book import StockBook, reading
 from photolog.book.errors import BookFull, BookLocked, BookReadOnly
 from photolog.book.intake import take_in
 from photolog.book.originals import original_of, thumbnail_of
@@ -172,6 +172,24 @@ def test_a_photo_without_a_date_is_kept_and_said(book, tmp_path, original, says)
     (row,) = rows_of(book)
     assert row.taken_at is None
     assert says in row.date_problem
+
+
+def test_a_fault_in_searching_for_marks_does_not_cost_the_photo(book, tmp_path, monkeypatch):
+    def fails(_: object) -> None:
+        msg = "no such dictionary"
+        raise NameError(msg)
+
+    source = photo(tmp_path, clump_picture(11), AT, name="a")
+    with monkeypatch.context() as broken:
+        broken.setattr(reading, "read_marks", fails)
+        assert len(take(book, source).taken) == 1
+    (row,) = rows_of(book)
+    assert (row.marks, row.marks_read_by, row.subject) == (None, None, Subject.UNKNOWN)
+    # The next intake, whatever it takes in, searches again.
+    assert len(take(book, source).known) == 1
+    (row,) = rows_of(book)
+    assert [tag["number"] for tag in row.marks["tags"]] == [11]
+    assert row.subject is Subject.CLUMP
 
 
 def test_cameras_are_told_apart(book, tmp_path):
