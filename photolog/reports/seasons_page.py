@@ -163,9 +163,11 @@ def _sentence(one: PooledChange, *, words: Words, first: int, second: int, sever
     if one.ratio is None:
         return f"Over all varieties{of}: too few to say; {one.why}."
     middle = _change_words(one.ratio, words)
+    apart = one.between_sd or 0.0
+    differ = f" The varieties differ in this by about {apart:.0%}." if apart >= 0.01 else ""
     return (
         f"Over {one.n_varieties} varieties{of}, season {second} beside {first}: {one.word}. "
-        f"The best guess is {middle}; 95 % interval {change_span(one, words)}."
+        f"The best guess is {middle}; 95 % interval {change_span(one, words)}.{differ}"
     )
 
 
