@@ -117,7 +117,10 @@ def _resolved(
     holdings = garden.holdings_of_tag.get(number, ())
     tag = tag_text(number)
     if not holdings:
-        because = f"Tag {tag} is {how}, but no plant or batch in the stock book ever held it."
+        because = (
+            f"Tag {tag} is {how}, but no plant or batch in the stock book ever held it. "
+            "Enter the one that does, and match again."
+        )
         return TagVerdict(kind="unresolved", number=number, because=because)
     if photo.taken_at is None:
         because = f"Tag {tag} is {how}, but without a date nobody can say who held it then."
@@ -126,7 +129,10 @@ def _resolved(
     day = photo.taken_at.date()
     holding = next((holding for holding in holdings if holding.on(day)), None)
     if holding is None:
-        because = f"Tag {tag} is {how}, but nobody held it on {day}. {_when_held(holdings, garden)}"
+        because = (
+            f"Tag {tag} is {how}, but nobody held it on {day}. {_when_held(holdings, garden)} "
+            "Put right the tag's dates or the camera's clock, or say whose photo it is."
+        )
         others = _shared(holdings, because, garden, _HELD_ANOTHER_DAY)
         return TagVerdict(kind="unresolved", number=number, because=because, candidates=others)
     found = Candidate(

@@ -90,7 +90,8 @@ def test_an_unknown_tag_waits():
     match = matched(shoot, garden=garden())[photo]
     assert found(match) is None
     assert match.waiting_because == (
-        "Tag 0077 is pegged to the card, but no plant or batch in the stock book ever held it."
+        "Tag 0077 is pegged to the card, but no plant or batch in the stock book ever held it. "
+        "Enter the one that does, and match again."
     )
 
 
