@@ -237,8 +237,8 @@ class _Follower:
         if run is None:
             return self._after_closed()
         if run.holder is None:
-            self._close(f"the tag shot before it was of no known plant ({run.because})")
-            return RunVerdict(because=run.because, disturbed=True)
+            self._close("its tag is of no known plant")
+            return RunVerdict(because=f"By the tag shot beside it: {run.because}", disturbed=True)
         if run.subject is None:
             gap_s = _gap_s(run.last, photo)
             probability = _FIRST - (_FIRST - _FIRST_AT_PAUSE) * gap_s / (
