@@ -33,9 +33,10 @@ from measure.outline.regions import (
     touch_length,
     widest_of,
 )
+from measure.outline.tips import with_tips
 from measure.outline.window import Window, carried, window_of
 from measure.quality import Flag, MeasureError, Refusal
-from measure.results import Outline, Picture
+from measure.results import Outline, Picture, Points
 
 __all__ = ["outline_bloom"]
 
@@ -113,7 +114,8 @@ def outline_bloom(
     if not found:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     mask, agreement = agreed(found, guesses=4)
-    edge = _refined(picture, close, mask)
+    rayed = found[0].rayed
+    edge = _refined(picture, close, mask, keep_out=keep_out, rayed=rayed)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
     touching = touch_length(points, width=width, height=height)
     widest = widest_of(points)
@@ -177,11 +179,12 @@ def _look(
         mask = _cut_out(window, start & ~barred, at=at, barred=barred, known=known, scale=scale)
         if mask.sum() < 60:
             continue
+        mask, rayed = with_tips(window.lab, mask, surroundings)
         widest = widest_of(longest_contour(mask))
         if not _SMALLEST_MM * scale <= widest <= _LARGEST_MM * scale:
             continue
         score = rim_score(mask, surroundings, colours)
-        found.append(Found(mask=mask, widest=widest, score=score))
+        found.append(Found(mask=mask, widest=widest, score=score, rayed=rayed))
     return sorted(found, key=lambda f: -f.score)
 
 
@@ -278,15 +281,45 @@ def _meant(mask: Mask, *, at: tuple[float, float], reach: float) -> Mask:
     return parted(filled(nearest_part(part & back, at, reach=reach)), at)
 
 
-def _refined(picture: Picture, window: Window, mask: Mask) -> Edge:
+def _refined(picture: Picture, window: Window, mask: Mask, *, keep_out: Mask, rayed: bool) -> Edge:
     """The mask's edge followed to a fraction of a pixel, in a wide band and then a narrow one."""
     outline = window.to_picture(longest_contour(mask))
     pixel = 1 / window.scale_x
+    if rayed:
+        outline, pixel = _with_rays(picture, outline, window, mask, keep_out=keep_out)
+        # Narrow petals lie closer together than a wide band reaches.
+        return refine_edge(picture, outline, band_px=1.5 * pixel, step_px=0.7 * pixel)
     band, step = max(3.0, 2.5 * pixel), max(1.0, 0.7 * pixel)
     edge = refine_edge(picture, outline, band_px=band, step_px=step)
     if pixel > 2:
         edge = refine_edge(picture, edge.points, band_px=pixel, step_px=0.5 * pixel)
     return edge
+
+
+def _with_rays(
+    picture: Picture,
+    outline: Points,
+    window: Window,
+    mask: Mask,
+    *,
+    keep_out: Mask,
+    side_px: int = 520,
+) -> tuple[Points, float]:
+    """The outline of a bloom with narrow petals, and picture pixels for each pixel worked on."""
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    room = 0.3 * float(np.max(high - low))
+    fine = window_of(
+        picture,
+        box=(low[0] - room, low[1] - room, high[0] + room, high[1] + room),
+        side_px=side_px,
+    )
+    start = carried(mask, window, fine) > 0.5
+    card = fine.shrink_mask(keep_out)
+    surroundings = ~grown(start, 0.2) | (card & paper_like(fine, card))
+    longer, _ = with_tips(fine.lab, start, surroundings, reach=0.3, share_needed=0.6, all_round=0.0)
+    x, y = fine.from_picture(outline).mean(axis=0)
+    part = nearest_part(longer, (float(x), float(y)), reach=30.0)
+    return fine.to_picture(longest_contour(part)), 1 / fine.scale_x
 
 
 def _others(wide: Window, close: Window, mask: Mask, *, keep_out: Mask) -> int:

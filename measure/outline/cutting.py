@@ -35,11 +35,15 @@ def grab(rgb: Picture, *, surely: Mask, surely_not: Mask, start: Mask, iteration
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Found:
-    """One hypothesis of where the bloom is, in a window."""
+    """One hypothesis of where the subject is, in a window.
+
+    ``rayed`` says that narrow petals were added to what was cut out.
+    """
 
     mask: Mask
     widest: float
     score: float
+    rayed: bool = False
 
 
 def agreed(found: list[Found], *, guesses: int) -> tuple[Mask, float]:
