@@ -177,14 +177,23 @@ class Canvas:
         )
         fine = self._to_fine(self.camera.project(places))
         plane, _ = cv2.findHomography(across * m - 0.5, fine, 0)
-        size = (self._fine.shape[1], self._fine.shape[0])
-        seen = cv2.warpPerspective(raster, plane, size, flags=cv2.INTER_LINEAR)
-        mask = np.zeros(self._fine.shape[:2], np.uint8)
         quad = cv2.perspectiveTransform((edges * m - 0.5).reshape(-1, 1, 2), plane)
-        cv2.fillConvexPoly(mask, np.round(quad * 16).astype(np.int32), 255, cv2.LINE_AA, 4)
+        quad = np.asarray(quad, np.float64).reshape(-1, 2)
+        canvas_h, canvas_w = self._fine.shape[:2]
+        low = np.clip(np.floor(quad.min(axis=0)).astype(int) - 1, 0, [canvas_w, canvas_h])
+        high = np.clip(np.ceil(quad.max(axis=0)).astype(int) + 2, 0, [canvas_w, canvas_h])
+        if np.any(high <= low):
+            return
+        shift = np.array([[1.0, 0.0, -low[0]], [0.0, 1.0, -low[1]], [0.0, 0.0, 1.0]])
+        size = (int(high[0] - low[0]), int(high[1] - low[1]))
+        seen = cv2.warpPerspective(raster, shift @ plane, size, flags=cv2.INTER_LINEAR)
+        mask = np.zeros((size[1], size[0]), np.uint8)
+        corners = np.round((quad - low) * 16).astype(np.int32).reshape(-1, 1, 2)
+        cv2.fillConvexPoly(mask, corners, 255, cv2.LINE_AA, 4)
         cover = mask[..., None].astype(np.float32) / 255.0
-        self._fine *= 1.0 - cover
-        self._fine += cover * np.asarray(seen, np.float32)[..., None]
+        under = self._fine[low[1] : high[1], low[0] : high[0]]
+        under *= 1.0 - cover
+        under += cover * np.asarray(seen, np.float32)[..., None]
 
     def _coarsened(self, patch: Patch) -> tuple[NDArray[np.uint8], float]:
         """The raster no finer than it will be sampled, or sampling would move its edges."""
