@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session, selectinload
 
 from photolog.book.cameras import ClockCorrection, corrected, told_moment
@@ -49,8 +49,8 @@ def holder_of(plant_id: int | None, batch_id: int | None) -> Holder:
     raise ValueError(msg)
 
 
-def photo_facts(session: Session) -> list[PhotoFacts]:
-    """Every photo as matching sees it, by its number."""
+def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFacts]:
+    """Photos as matching sees them, by their number: all, or those for which ``where`` holds."""
     clocks = _clocks(session)
     decided = _decided(session)
     rows = session.execute(
@@ -68,7 +68,9 @@ def photo_facts(session: Session) -> list[PhotoFacts]:
             PhotoRow.subject,
             PhotoRow.subject_by_hand,
             PhotoRow.match_by_hand,
-        ).order_by(PhotoRow.id)
+        )
+        .where(*where)
+        .order_by(PhotoRow.id)
     )
     photos = []
     for row in rows:

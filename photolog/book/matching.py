@@ -124,8 +124,9 @@ def decide(
         row = _photo(session, photo_id)
         if on is not None and row.taken_at is None:
             row.told_on = on
-        taken_at = next(p for p in photo_facts(session) if p.photo_id == photo_id).taken_at
-        day = on if on is not None else taken_at.date() if taken_at is not None else None
+        session.flush()
+        (facts,) = photo_facts(session, PhotoRow.id == photo_id)
+        day = on if on is not None else facts.taken_at.date() if facts.taken_at else None
         if day is None:
             msg = (
                 f"Photo {photo_id} has no date, so nobody can say who held tag {parse(tag):04d} "

@@ -133,7 +133,8 @@ def _tasks(book: StockBook) -> tuple[list[_Task], int]:
     """What is to be measured, and how many photos were already."""
     printings = every_printing(book)
     with book.reading() as session:
-        dates = {photo.photo_id: photo.taken_at for photo in photo_facts(session)}
+        matched = photo_facts(session, PhotoRow.match_state == MatchState.MATCHED)
+        dates = {photo.photo_id: photo.taken_at for photo in matched}
         forms = _forms(session)
         done = _done(session)
         tasks: list[_Task] = []

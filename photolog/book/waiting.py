@@ -89,7 +89,11 @@ def waiting(book: StockBook, *, only: Iterable[int] | None = None) -> tuple[Wait
         ):
             candidates.setdefault(row.photo_id, []).append(row)
         garden = garden_facts(session)
-        photos = [photo for photo in photo_facts(session) if photo.photo_id in because]
+        photos = [
+            photo
+            for photo in photo_facts(session, PhotoRow.match_state == MatchState.WAITING)
+            if photo.photo_id in because
+        ]
         found = [
             _view(photo, because, candidates.get(photo.photo_id, ()), garden) for photo in photos
         ]
@@ -100,7 +104,10 @@ def matched(book: StockBook) -> tuple[MatchedPhoto, ...]:
     """The photos that belong to something, once for each thing, oldest first."""
     with book.reading() as session:
         rows = session.scalars(select(PhotoSubjectRow).order_by(PhotoSubjectRow.id)).all()
-        photos = {photo.photo_id: photo for photo in photo_facts(session)}
+        photos = {
+            photo.photo_id: photo
+            for photo in photo_facts(session, PhotoRow.match_state == MatchState.MATCHED)
+        }
         garden = garden_facts(session)
         found = []
         for row in rows:
