@@ -72,8 +72,8 @@ def _shape(
 # than their scatter, because real blooms differ more from each other than drawn ones.
 _FLAT = _shape(0.26, 0.08, 0.15, 0.04, 0.8)
 _SHALLOW = _shape(0.30, 0.07, 0.16, 0.035, 0.6)
-_FULL = _shape(0.40, 0.07, 0.175, 0.035, 0.5)
-_SPIKY = _shape(0.36, 0.07, 0.17, 0.035, 0.8)
+_FULL = _shape(0.40, 0.07, 0.165, 0.035, 0.5)
+_SPIKY = _shape(0.36, 0.07, 0.165, 0.035, 0.8)
 
 DOMES: Mapping[Form, DomeShape] = MappingProxyType(
     {

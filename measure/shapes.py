@@ -35,8 +35,8 @@ class _Recipe:
     point: float
 
 
-# Depths are our judgement: a ball nearly as deep as wide, a full decorative from half to nearly the
-# three quarters of its diameter that judges call ideal, a single flat but for its cup.
+# Depths are our judgement: a ball nearly as deep as wide; a decorative mostly about half as deep as
+# wide, seldom the three quarters that judges call ideal; a single flat but for its cup.
 _RECIPES: Mapping[BloomForm, _Recipe] = MappingProxyType(
     {
         "single": _Recipe(
@@ -61,7 +61,7 @@ _RECIPES: Mapping[BloomForm, _Recipe] = MappingProxyType(
         ),
         "decorative": _Recipe(
             petals=110,
-            front=(0.48, 0.88),
+            front=(0.42, 0.80),
             behind=(0.22, 0.58),
             rise=(0.26, 0.48),
             last_deg=(96.0, 126.0),
