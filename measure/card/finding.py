@@ -124,7 +124,8 @@ def _one_card_of(design: CardDesign, marks: list[Mark]) -> tuple[list[Mark], lis
     if len({m.id for m in marks}) == len(marks) and len(marks) < 4:
         return marks, []
     best: list[Mark] = []
-    for seed in marks:
+    # The largest are the surest; among six there is one of the card that most are of.
+    for seed in sorted(marks, key=lambda m: -m.side_px)[:6]:
         near = [m for m in marks if _fits(design, seed, m)]
         if len(near) > len(best):
             best = near
