@@ -11,7 +11,7 @@ from scipy.signal import find_peaks
 
 from measure.outline.regions import Mask, widest_of
 from measure.outline.stem import stem_in
-from measure.outline.window import window_of
+from measure.outline.window import Window, window_of
 from measure.results import Outline, Picture, Points
 
 __all__ = ["TuberCount", "count_tubers"]
@@ -87,7 +87,9 @@ def count_tubers(
     cv2.fillPoly(region, [np.round(ring * 16).astype(np.int32).reshape(-1, 1, 2)], 1, cv2.LINE_8, 4)
     spread = widest_of(ring)
     scale = px_per_mm * window.scale_x
-    _, stem = stem_in(window, region > 0, scale=scale)
+    height, width = picture.shape[:2]
+    centre = window.from_picture(np.array([[(width - 1) / 2, (height - 1) / 2]]))[0]
+    stem = _foot_of_stem(window, region > 0, centre=centre, scale=scale)
     crown, arms = _arms_about_crown(
         ring, region > 0, stem=stem, spread=spread, least_relief=least_relief
     )
@@ -105,6 +107,22 @@ def count_tubers(
     )
 
 
+def _foot_of_stem(
+    window: Window, region: Mask, *, centre: NDArray[np.float64], scale: float
+) -> tuple[float, float] | None:
+    """Where the stem leaves the crown: it stands up, so the foot is nearer the picture's centre."""
+    piece, middle = stem_in(window, region, scale=scale)
+    if middle is None:
+        return None
+    rows, columns = np.nonzero(piece)
+    way = centre - np.array(middle)
+    way /= max(float(np.hypot(*way)), 1e-9)
+    along = (columns - middle[0]) * way[0] + (rows - middle[1]) * way[1]
+    # The crown's middle is some 10 mm in from the near edge of the stem.
+    step = max(0.0, float(np.percentile(along, 95)) - 10 * scale)
+    return middle[0] + step * way[0], middle[1] + step * way[1]
+
+
 def _arms_about_crown(
     ring: Points,
     region: Mask,
@@ -115,20 +133,20 @@ def _arms_about_crown(
 ) -> tuple[NDArray[np.float64], list[_Arm]]:
     """The crown, and the arms about it.
 
-    The crown is where the stem stands; where no stem is seen, where the arms' courses meet.
+    The crown is where the arms' courses meet, and not far from where the stem stands.
     """
-    if stem is not None:
-        crown = np.array(stem)
-        return crown, _arms(ring, crown, spread=spread, least_relief=least_relief)
     depth = cv2.distanceTransform(region.astype(np.uint8), cv2.DIST_L2, 5)
     rows, columns = np.nonzero(region)
     weight = depth[rows, columns].astype(np.float64)
     crown = np.array([np.average(columns, weights=weight), np.average(rows, weights=weight)])
+    reach = 0.2 * spread
+    if stem is not None:
+        crown, reach = np.array(stem), 0.05 * spread
     arms = _arms(ring, crown, spread=spread, least_relief=least_relief)
     for _ in range(2):
         if len(arms) < 3:
             break
-        crown = _meeting_point(arms, crown, reach=0.2 * spread)
+        crown = _meeting_point(arms, crown, reach=reach)
         arms = _arms(ring, crown, spread=spread, least_relief=least_relief)
     return crown, arms
 
@@ -254,4 +272,4 @@ def _longest(arms: list[_Arm], crown: NDArray[np.float64], *, spread: float) -> 
         elbow = arm.course[third : 2 * third].mean(axis=0)
         bent = float(np.hypot(*(arm.tip - elbow)) + np.hypot(*(elbow - crown)))
         lengths.append(bent - crown_radius)
-    return max(lengths), 0.03 * spread
+    return max(lengths), 0.04 * spread
