@@ -80,8 +80,12 @@ def measure(
         str | None, typer.Option(help="The bloom's form: ball, cactus, decorative, single …")
     ] = None,
     held: Annotated[
-        HeldAs, typer.Option(help="The card: level with the widest petals, behind, on the bench.")
-    ] = HeldAs.BEHIND,
+        HeldAs | None,
+        typer.Option(
+            help="The card: level with the widest petals, behind the bloom, or on the bench; "
+            "otherwise as drawn on it."
+        ),
+    ] = None,
     lift_mm: Annotated[
         float | None,
         typer.Option(help="Height of the outline above the card, where it was measured."),
@@ -110,7 +114,7 @@ def measure(
             photos,
             of=of.value,
             form=form,
-            held=held.value,
+            held=None if held is None else held.value,
             lift_mm=lift_mm,
             printing=ruler,
             overlay_dir=overlay,
