@@ -163,9 +163,10 @@ def _look(
         around = border_of(shape, max(3, round(0.07 * min(shape)))) & ~barred
     else:
         around = ~grown(known, 0.12) & ~barred
-    own = stretched(levelled(window.rgb, ~barred), around)
+    flat = levelled(window.rgb, ~barred)
+    own = stretched(flat, around)
     colours = colour_index(own)
-    guesses = _guesses(own, at=at, around=around, known=known, scale=scale)
+    guesses = _guesses(own, flat, at=at, around=around, known=known, scale=scale)
     picture = np.clip(own * 1.4 + np.array([60, 128, 128]), 0, 255).astype(np.uint8)
     found: list[Found] = []
     for start in guesses:
@@ -186,13 +187,19 @@ def _look(
 
 def _guesses(
     own: NDArray[np.float32],
+    flat: NDArray[np.float32],
     *,
     at: tuple[float, float],
     around: Mask,
     known: Mask | None,
     scale: float,
 ) -> list[Mask]:
-    """Different first guesses of the clump; ``own`` are colours stretched by the ground's."""
+    """Different first guesses of the clump.
+
+    ``flat`` are levelled colours and ``own`` the same stretched by the ground's scatter. Tubers are
+    redder than nearly every ground, and shade, lit by the sky, is bluer: in one of the guesses what
+    is darker and no redder than the ground starts as background.
+    """
     shape = (own.shape[0], own.shape[1])
     rows, columns = np.indices(shape)
     away = np.hypot(columns - at[0], rows - at[1])
@@ -202,11 +209,9 @@ def _guesses(
     apart = np.sqrt(np.sum((own - np.array([50, 0, 0], np.float32)) ** 2, axis=2)) * nearness
     if known is not None:
         ratio = colour_ratio(own, known.astype(np.float32), around)
-        inside = grown(known, 0.1)
-        # Shade has the ground's hue: a guess by hue alone teaches the next cut what shade is.
-        hue = np.where(inside, np.hypot(own[..., 1], own[..., 2]), 0).astype(np.float32)
-        by_hue = (hue > otsu(hue[inside])) & inside
-        return [known, (ratio > 0.6) & inside, by_hue]
+        redness = cv2.GaussianBlur(flat[..., 1], (0, 0), 0.8)
+        shade = (flat[..., 0] < -8) & (redness < 0)
+        return [known, (ratio > 0.6) & grown(known, 0.1), known & ~shade]
     close = np.where(away < 0.4 * reach, 1.0, 0.0).astype(np.float32)
     ratio = colour_ratio(own, close, around) * nearness
     return [unlike > otsu(unlike), apart > otsu(apart), ratio > max(0.5, otsu(ratio))]

@@ -21,7 +21,7 @@ def with_tips(
     reach: float = 0.75,
     share_needed: float = 0.75,
     all_round: float = 0.6,
-    longer_by: float = 0.1,
+    longer_by: float = 0.14,
 ) -> tuple[Mask, bool]:
     """The region with the rays of petals that run out from it.
 
