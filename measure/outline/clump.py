@@ -117,13 +117,10 @@ def outline_clump(
     if touching > 0.2 * widest_of(points):
         raise MeasureError(Refusal.SUBJECT_CUT_OFF)
     others = _others(wide, close, mask, keep_out=keep_out)
+    seen = carried(mask, close, wide) > 0.5
     confidence = (
         agreement
-        * (
-            0.6
-            + 0.4
-            * support(first, carried(mask, close, wide) > 0.5, widest_within=0.07, without=thin)
-        )
+        * (0.7 + 0.3 * support(first, seen, widest_within=0.12, shared=0.6, without=thin))
         * min(1.0, max(f.score for f in found) / 0.5)
         * min(1.0, edge.sharp_share / 0.8)
     )
@@ -171,7 +168,11 @@ def _look(
     found: list[Found] = []
     for start in guesses:
         mask = _cut_out(picture, start & ~barred, at=at, barred=barred, known=known, scale=scale)
-        mask = _without_shadow(window, mask, around)
+        # From afar shade is only looked for where it is plain: tubers lost here stay lost.
+        if known is None:
+            mask = _without_shadow(window, mask, around)
+        else:
+            mask = _without_shade(mask, flat)
         mask = _meant(mask, at=at, scale=scale)
         if mask.sum() < 60:
             continue

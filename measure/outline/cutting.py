@@ -81,12 +81,17 @@ def outvoted(found: list[Found], *, guesses: int, without: float = 0.0) -> tuple
 
 
 def support(
-    found: list[Found], mask: Mask, *, widest_within: float = 0.05, without: float = 0.0
+    found: list[Found],
+    mask: Mask,
+    *,
+    widest_within: float = 0.05,
+    shared: float = 0.8,
+    without: float = 0.0,
 ) -> float:
     """Share of hypotheses, weighted by their score, that come near a region.
 
-    Their widest measures must agree within ``widest_within`` (a share) and most of the area; what
-    is thinner than twice ``without`` pixels does not count.
+    Their widest measures must agree within ``widest_within`` (a share), and ``shared`` of the
+    joint area; what is thinner than twice ``without`` pixels does not count.
     """
     stout = open_by(mask, without)
     if not stout.any():
@@ -95,7 +100,7 @@ def support(
     weights = np.array([max(f.score, 0.05) for f in found])
     alike = [
         abs(f.widest / widest - 1) < widest_within
-        and overlap(open_by(f.mask, without), stout) > 0.8
+        and overlap(open_by(f.mask, without), stout) > shared
         for f in found
     ]
     return float(weights[alike].sum() / weights.sum())
