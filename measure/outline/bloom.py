@@ -30,6 +30,7 @@ from measure.outline.regions import (
     open_by,
     rough_parts,
     round_kernel,
+    spread_of,
     touch_length,
     widest_of,
 )
@@ -180,7 +181,7 @@ def _look(
         if mask.sum() < 60:
             continue
         mask, rayed = with_tips(window.lab, mask, surroundings)
-        widest = widest_of(longest_contour(mask))
+        widest = spread_of(mask)
         if not _SMALLEST_MM * scale <= widest <= _LARGEST_MM * scale:
             continue
         score = rim_score(mask, surroundings, colours)

@@ -30,6 +30,7 @@ from measure.outline.regions import (
     nearest_part,
     open_by,
     rough_parts,
+    spread_of,
     touch_length,
     widest_of,
 )
@@ -90,7 +91,7 @@ def outline_clump(
     first = _look(wide, keep_out=keep_out, near=near, px_per_mm=px_per_mm, known=None)
     if not first:
         raise MeasureError(Refusal.NO_SUBJECT)
-    thin = 2.5 * px_per_mm * wide.scale_x
+    thin = 2.8 * px_per_mm * wide.scale_x
     start, _ = outvoted(first, guesses=3, without=thin)
     rows, columns = np.nonzero(start)
     ends = np.array([[columns.min(), rows.min()], [columns.max(), rows.max()]], dtype=np.float64)
@@ -110,7 +111,7 @@ def outline_clump(
     )
     if not found:
         raise MeasureError(Refusal.OUTLINE_FAILED)
-    mask, agreement = outvoted(found, guesses=3, without=2.5 * px_per_mm * close.scale_x)
+    mask, agreement = outvoted(found, guesses=3, without=2.8 * px_per_mm * close.scale_x)
     edge = _trimmed(picture, close, mask, px_per_mm=px_per_mm, root_mm=root_mm)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
     touching = touch_length(points, width=width, height=height)
@@ -176,10 +177,10 @@ def _look(
         mask = _meant(mask, at=at, scale=scale)
         if mask.sum() < 60:
             continue
-        stout = open_by(mask, 2.5 * scale)
+        stout = open_by(mask, 2.8 * scale)
         if not stout.any():
             continue
-        widest = widest_of(longest_contour(stout))
+        widest = spread_of(stout)
         if not _SMALLEST_MM * scale <= widest <= _LARGEST_MM * scale:
             continue
         found.append(Found(mask=mask, widest=widest, score=rim_score(mask, around, colours)))
@@ -250,11 +251,11 @@ def _cut_out(
 
 def _meant(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
     """The part near the point, without crumbs and threads, small holes filled."""
-    part = _gathered(open_by(mask, 1.6 * scale), at=at, scale=scale)
+    part = _gathered(open_by(mask, 1.85 * scale), at=at, scale=scale)
     if not part.any():
         return part
     # What the opening rounded off comes back, but not the roots at the tips.
-    tips = open_by(mask & dilated(part, 4.0 * scale), 1.2 * scale)
+    tips = open_by(mask & dilated(part, 4.0 * scale), 1.5 * scale)
     kept = bridged(part, width=6.0 * scale) | tips
     return _mended(_reached(kept, part), scale=scale)
 
@@ -326,10 +327,10 @@ def _trimmed(
     box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
     fine = window_of(picture, box=box, side_px=side, enlarge=True)
     scale = px_per_mm * fine.scale_x
-    solid = _sorted_again(fine, carried(mask, window, fine) > 0.5, band=max(3.0, 3.5 * scale))
+    solid = _sorted_again(fine, carried(mask, window, fine) > 0.5, band=max(3.0, 4.0 * scale))
     solid = _without_shade(solid, levelled(fine.rgb, ~solid))
     solid = without_stem(fine, solid, scale=scale)
-    opened = open_by(_mended(solid, scale=scale), root_mm / 2 * scale)
+    opened = _without_roots(_mended(solid, scale=scale), root=root_mm * scale)
     middle = fine.from_picture(outline).mean(axis=0)
     solid = _gathered(opened, at=(float(middle[0]), float(middle[1])), scale=scale)
     if not solid.any():
@@ -339,6 +340,20 @@ def _trimmed(
         picture, whole, band_px=max(2.0, 0.8 * px_per_mm), step_px=max(1.0, 0.5 * px_per_mm)
     )
     return Edge(points=final.points, sigma_px=final.sigma_px, sharp_share=edge.sharp_share)
+
+
+def _without_roots(mask: Mask, *, root: float, finer: int = 2) -> Mask:
+    """The mask without what is thinner than ``root`` pixels.
+
+    Ragged edges would make a tuber's tip look thinner than it is, so they are smoothed first, on a
+    finer grid.
+    """
+    size = (mask.shape[1] * finer, mask.shape[0] * finer)
+    soft = cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
+    smooth = np.asarray(cv2.GaussianBlur(soft, (0, 0), 0.9 * finer)) > 0.5
+    opened = open_by(smooth, root / 2 * finer).astype(np.float32)
+    back = cv2.resize(opened, mask.shape[::-1], interpolation=cv2.INTER_AREA)
+    return np.asarray(back > 0.5)
 
 
 def _without_shade(mask: Mask, flat: NDArray[np.float32]) -> Mask:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 
-from measure.outline.regions import Mask, longest_contour, open_by, overlap, widest_of
+from measure.outline.regions import Mask, open_by, overlap, spread_of
 from measure.results import Picture
 
 __all__ = ["Found", "agreed", "grab", "outvoted", "support"]
@@ -96,7 +96,7 @@ def support(
     stout = open_by(mask, without)
     if not stout.any():
         return 0.0
-    widest = widest_of(longest_contour(stout))
+    widest = spread_of(stout)
     weights = np.array([max(f.score, 0.05) for f in found])
     alike = [
         abs(f.widest / widest - 1) < widest_within

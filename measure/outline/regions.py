@@ -24,6 +24,7 @@ __all__ = [
     "overlap",
     "rough_parts",
     "round_kernel",
+    "spread_of",
     "touch_length",
     "widest_of",
 ]
@@ -88,10 +89,10 @@ def open_by(mask: Mask, radius: float) -> Mask:
     """Opening by a disc: what is thinner than twice the radius (any fraction of a pixel) goes."""
     if radius < 0.5:
         return mask
-    # A pixel at the edge is half a pixel from it, while the transform counts it as one; what the
-    # pixel grid takes off beyond that is given back.
+    # The transform counts a pixel at the edge as one pixel from it: half a pixel too much where the
+    # width is odd, right where it is even. What the grid takes off beyond that is given back.
     padded = np.pad(mask.astype(np.uint8), 1)
-    deep = cv2.distanceTransform(padded, cv2.DIST_L2, cv2.DIST_MASK_PRECISE) - 0.5 >= radius
+    deep = cv2.distanceTransform(padded, cv2.DIST_L2, cv2.DIST_MASK_PRECISE) - 0.25 >= radius
     away = cv2.distanceTransform((~deep).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
     return np.asarray((away[1:-1, 1:-1] <= radius + 0.5) & mask)
 
@@ -164,6 +165,15 @@ def widest_of(points: Points) -> float:
     hull = np.asarray(cv2.convexHull(points.astype(np.float32)), dtype=np.float64).reshape(-1, 2)
     gaps = hull[:, None, :] - hull[None, :, :]
     return float(np.sqrt(np.max(np.sum(gaps**2, axis=2))))
+
+
+def spread_of(mask: Mask) -> float:
+    """The greatest distance between any two pixels of a mask, also of different parts."""
+    contours, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    if not contours:
+        return 0.0
+    points = np.concatenate([np.asarray(c, dtype=np.float64).reshape(-1, 2) for c in contours])
+    return widest_of(points) + 1.0
 
 
 def length_over_width(mask: Mask) -> float:
