@@ -41,16 +41,16 @@ class Recipe:
 
 FORM_RECIPES = {
     "decorative": Recipe(
-        petals=150, front=0.62, behind=0.42, rise=0.36, first=5, last=113, crowding=0.70, broad=0.47,
-        narrow=0.13, curl=(84, 30), arch=0.15, outline=(0.45, 0.62, 0.80, 0.95, 1.0, 0.96, 0.80, 0.52, 0.10), jitter=1.1,
+        petals=172, front=0.62, behind=0.42, rise=0.36, first=3, last=113, crowding=0.76, broad=0.47,
+        narrow=0.115, curl=(84, 30), arch=0.15, outline=(0.45, 0.62, 0.80, 0.95, 1.0, 0.96, 0.80, 0.52, 0.10), jitter=1.1,
     ),
     "ball": Recipe(
-        petals=190, front=0.86, behind=0.80, rise=0.64, first=4, last=124, crowding=0.70, broad=0.40,
-        narrow=0.15, curl=(150, 66), arch=0.10, outline=(0.55, 0.72, 0.88, 0.98, 1.0, 0.97, 0.82, 0.52, 0.12), jitter=0.7,
+        petals=216, front=0.86, behind=0.80, rise=0.64, first=3, last=124, crowding=0.78, broad=0.41,
+        narrow=0.135, curl=(140, 84), arch=0.10, outline=(0.55, 0.72, 0.86, 0.96, 1.0, 1.0, 0.95, 0.82, 0.34), jitter=0.7,
     ),
     "cactus": Recipe(
-        petals=128, front=0.66, behind=0.40, rise=0.34, first=5, last=110, crowding=0.68, broad=0.30,
-        narrow=0.10, curl=(40, -158), arch=0.12, outline=(0.62, 0.92, 1.0, 0.86, 0.64, 0.38, 0.03), jitter=1.7,
+        petals=140, front=0.66, behind=0.40, rise=0.34, first=3, last=110, crowding=0.74, broad=0.40,
+        narrow=0.12, curl=(50, -128), arch=0.12, outline=(0.62, 0.90, 1.0, 0.93, 0.78, 0.56, 0.30, 0.04), jitter=1.7,
     ),
 }
 
@@ -143,7 +143,7 @@ def _double(rng: np.random.Generator, recipe: Recipe, radius: float, openness: f
         colours.append(np.column_stack([sv[:, 0], np.full(209, q), np.full(209, rng.uniform())]))
     polar, turn = np.meshgrid(np.linspace(0.01, 3.13, 12), np.linspace(0, 2 * np.pi, 20, endpoint=False), indexing="ij")
     core = np.stack([np.sin(polar) * np.cos(turn), np.sin(polar) * np.sin(turn), 1.5 * np.cos(polar)], -1).reshape(-1, 3)
-    core = core * radius * (0.30 if recipe.front > 0.8 else 0.17) + [0, 0, radius * (recipe.rise * 0.62 + 0.02)]
+    core = core * radius * (0.40 if recipe.front > 0.8 else 0.115) + [0, 0, radius * (recipe.rise * 0.62 + 0.02)]
     quads.append(grid_faces(12, 20, closed=True) + 209 * recipe.petals)
     clouds.append(core)
     coords.append(np.zeros((240, 2)))

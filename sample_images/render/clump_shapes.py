@@ -15,7 +15,7 @@ THIN_MM = 4.0
 """A tuber ends, for the truth, where it is this thick: beyond it is a root."""
 
 _SHAPE_AT = np.array([0.0, 0.07, 0.17, 0.31, 0.48, 0.65, 0.80, 0.92, 1.0])
-_SHAPE = np.array([0.40, 0.31, 0.40, 0.77, 1.0, 0.93, 0.68, 0.38, 0.0])
+_SHAPE = np.array([0.42, 0.33, 0.42, 0.77, 1.0, 0.98, 0.82, 0.55, 0.0])
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -104,7 +104,7 @@ def clump(
     pile = _Pile(330.0)
     s = np.linspace(0, 1, 56)
     order = rng.permutation(tubers)
-    headings = (np.arange(tubers) / tubers + rng.normal(0, 0.42 * (1.35 - evenness), tubers) / tubers) * 2 * np.pi
+    headings = (np.arange(tubers) / tubers + rng.normal(0, 0.75 * (1.35 - evenness), tubers) / tubers) * 2 * np.pi
     parts: list[Mesh] = []
     lines: list[Floats] = []
     low = int(np.ceil(tubers * 0.62))
@@ -113,15 +113,22 @@ def clump(
         belly = 15.8 * scale * plumpness * np.clip(rng.normal(1.0, 0.19), 0.62, 1.35)
         upper = rank >= low
         radius = _profile(s, belly=belly, lean=rng.uniform(0.82, 1.25), tip=THIN_MM / 2)
-        heading = headings[index] + (rng.choice([-1, 1]) * rng.uniform(0.15, 0.55) * 6 / tubers if upper else 0.0)
-        xy = _tuber_line(rng, heading, length, 0.55 * crown_r, s)
         flat = rng.uniform(0.84, 1.0)
-        start_z = crown_z + (9.0 * scale if upper else -1.0 * scale)
-        need = radius * flat + pile.under(xy, radius) - 1.2
-        bow = rng.uniform(0.0, 5.0) * scale + (3.0 * scale if upper else 0.0)
+        start_z = crown_z + (9.0 * scale if upper else 0.0)
+        bow = rng.uniform(0.0, 3.0) * scale + (3.0 * scale if upper else 0.0)
         arch = 4 * bow * s * (1 - s)
-        beyond = s > 0.22
-        end_z = max(float(((need - start_z * (1 - s) - arch) / s.clip(0.01))[beyond].max()), THIN_MM / 2)
+        # An upper tuber lies on others, but settles where it need not stand up; a lower one lies
+        # where there is room.
+        rest = rng.uniform(14.0, 32.0) * scale if upper else 0.0
+        xy, end_z = np.empty((0, 2)), np.inf
+        for _ in range(12):
+            aside = rng.choice([-1, 1]) * rng.uniform(0.15, 0.6) * 6 / tubers if upper else rng.normal(0, 0.16)
+            tried = _tuber_line(rng, headings[index] + aside, length, 0.55 * crown_r, s)
+            need = radius * flat + pile.under(tried, radius) - 1.2
+            lifted = ((need - start_z * (1 - s) - arch) / s.clip(0.01))[s > 0.4].max()
+            lifted = float(np.clip(lifted, THIN_MM / 2, 36.0 * scale))
+            if abs(lifted - rest) < abs(end_z - rest):
+                xy, end_z = tried, lifted
         centre = np.column_stack([xy, start_z * (1 - s) + end_z * s + arch])
         skin = tube(centre, radius, part=f"tuber {index}", material="skin", sides=36, flatten=flat)
         points = skin.points
@@ -168,8 +175,9 @@ def _stalks(rng: np.random.Generator, crown_r: float, z: float, scale: float) ->
     """A cut stalk of about 25 mm above the crown, hollow, and the scar of an older one."""
     made: list[Mesh] = []
     for number in range(2):
-        tall = (crown_r * 0.75 + 25.0) if number == 0 else (crown_r * 0.8 + rng.uniform(4, 9))
-        thick = rng.uniform(8.0, 10.0) if number == 0 else rng.uniform(4.0, 6.0)
+        slim = min(1.0, scale / 0.7)
+        tall = (crown_r * 0.75 + 25.0 * slim) if number == 0 else (crown_r * 0.8 + rng.uniform(4, 9))
+        thick = slim * (rng.uniform(8.0, 10.0) if number == 0 else rng.uniform(4.0, 6.0))
         s = np.linspace(0, 1, 14)
         foot = np.array([0.0, 0.0, z]) if number == 0 else np.array([*(rng.normal(0, 0.4, 2) * crown_r), z])
         lean = rotation("z", rng.uniform(0, 360)) @ rotation("x", rng.uniform(2, 11))

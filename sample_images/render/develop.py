@@ -33,10 +33,10 @@ class Look:
 
 
 LOOKS = {
-    "daylight": Look(bright=0.86, balance=(1.02, 1.0, 0.97), noise=0.8, iso=100, exposure=(1, 250)),
-    "overcast": Look(bright=0.84, balance=(1.0, 1.0, 1.01), noise=1.2, iso=200, exposure=(1, 125)),
-    "evening": Look(bright=0.82, balance=(1.03, 1.0, 0.94), noise=1.6, iso=320, exposure=(1, 125)),
-    "dusk": Look(bright=0.66, balance=(0.88, 1.0, 1.22), noise=4.2, iso=1600, exposure=(1, 30)),
+    "daylight": Look(bright=0.86, balance=(1.02, 1.0, 0.97), noise=1.6, iso=100, exposure=(1, 250)),
+    "overcast": Look(bright=0.84, balance=(1.0, 1.0, 1.01), noise=2.0, iso=200, exposure=(1, 125)),
+    "evening": Look(bright=0.82, balance=(1.03, 1.0, 0.94), noise=2.6, iso=320, exposure=(1, 125)),
+    "dusk": Look(bright=0.52, balance=(0.90, 1.0, 1.16), noise=5.0, iso=1600, exposure=(1, 30)),
 }
 
 
@@ -86,7 +86,7 @@ def develop(light: Floats, shot: Shot) -> NDArray[np.uint8]:
     grain = rng.normal(size=seen.shape).astype(np.float32)
     grain = 0.75 * grain + 0.9 * cv2.GaussianBlur(grain, (0, 0), 0.8)
     seen = seen + sigma * grain
-    shown = _vivid(_tone(seen), 1.10)
+    shown = _vivid(_tone(seen), 1.05)
     soft = cv2.GaussianBlur(shown, (0, 0), 1.1)
     return np.clip((shown + 0.30 * (shown - soft)) * 255 + 0.5, 0, 255).astype(np.uint8)
 

@@ -102,7 +102,7 @@ def _clump_layout(shot: Shot) -> Layout:
     by = np.array([x, y, -BOARD_MM])
     parts = [moved(m, None, by) for m in parts]
     corners = np.vstack([_card_points(card), body + by])
-    camera = aim(corners, **_hand(shot), margin=0.045, off=tuple(rng.normal(0, 5, 2)))
+    camera = aim(corners, **_hand(shot), margin=0.075, off=tuple(rng.normal(0, 5, 2)))
     return Layout(
         shot=shot, subject=tuple(parts), lines=tuple(line + by for line in lines), held="bench",
         subject_at=(float(x), float(y)), tags=_pegged(shot, card, rng), camera=camera,
@@ -136,7 +136,7 @@ def _bloom_layout(shot: Shot) -> Layout:
         seen = cloud
         tags = {shot.tag or 0: (x + 0.30 * shot.widest_mm, -y - 0.56 * shot.widest_mm, -14.0, -24.0)}
     if shot.neighbour:
-        tags[shot.neighbour] = (-195.0, 10.0, -420.0, 9.0)
+        tags[shot.neighbour] = (-128.0, -40.0, -220.0, 9.0)
     camera = aim(seen, **_hand(shot), margin=0.15 if level else 0.05, off=tuple(rng.normal(0, 4, 2)))
     held = "" if not shot.card else ("level" if level else "behind")
     return Layout(shot=shot, subject=tuple(parts), lines=(), held=held, subject_at=(x, -y), tags=tags, camera=camera)
@@ -154,13 +154,21 @@ def _tray_layout(shot: Shot) -> Layout:
             parts += [moved(m, turn, at) for m in grown.parts]
     corners = np.array([[-270, -190, 0], [270, 190, 0.0], [-270, 190, 40], [270, -240, 0]])
     camera = aim(corners, **_hand(shot))
-    return Layout(shot=shot, subject=tuple(parts), lines=(), held="", subject_at=(0, 0), tags={shot.tag or 0: (60.0, -196.0, 8.0, 5.0)}, camera=camera)
+    return Layout(shot=shot, subject=tuple(parts), lines=(), held="", subject_at=(0, 0), tags={shot.tag or 0: (60.0, -200.0, -29.2, 5.0)}, camera=camera)
 
 
 def _tag_layout(shot: Shot) -> Layout:
-    spot = np.array([[-30.0, -20, 0], [30, 20, 0]])
-    camera = aim(spot, **_hand(shot), off=(6.0, -4.0))
-    return Layout(shot=shot, subject=(), lines=(), held="", subject_at=(0, 0), tags={shot.tag or 0: (-31.0, 16.0, 3.0, 6.0)}, camera=camera)
+    """A tag lying on the bench, filling much of the frame, the edge of its clump beside it."""
+    plant = CLUMPS[shot.tag or 0]
+    grown = clump_of_spread(
+        spread_mm=plant.spread_mm * plant.change, seed=plant.seed + 50, tubers=plant.tubers[1], plumpness=plant.plumpness,
+        evenness=plant.evenness,
+    )
+    low = np.vstack([m.points for m in grown.parts]).min(0)
+    parts = [moved(m, None, (52.0 - low[0], 40.0, -BOARD_MM)) for m in grown.parts]
+    camera = aim(np.array([[-34.0, -24, 0], [46, 24, 0]]), **_hand(shot), off=(4.0, -3.0))
+    tags = {shot.tag or 0: (-31.0, 16.0, -0.9, 6.0)}
+    return Layout(shot=shot, subject=tuple(parts), lines=(), held="", subject_at=(52.0 - low[0], 40.0), tags=tags, camera=camera)
 
 
 def lay_out(shot: Shot) -> Layout:

@@ -59,7 +59,7 @@ def _set_camera(layout: Layout) -> None:
     lift = 0.45 * max((float(m.points[:, 2].max()) for m in layout.subject), default=0.0)
     data.dof.focus_distance = (float(layout.camera.eye[2]) - lift) * MM
     bloom = layout.shot.subject == "bloom"
-    opening_mm = 6.0 if bloom else 2.4
+    opening_mm = 2.4 if not bloom else 3.5 if layout.shot.neighbour else 6.0
     data.dof.aperture_fstop = data.lens / opening_mm
     eye = bpy.data.objects.new("camera", data)
     frame = np.eye(4)
@@ -70,10 +70,22 @@ def _set_camera(layout: Layout) -> None:
     bpy.context.scene.camera = eye
 
 
-def _settings(*, scale: float, samples: int, threads: int) -> None:
+def _use(device: str) -> None:
+    """Paint on the processor, or on all graphics cards of a kind (CUDA, OPTIX, HIP, METAL)."""
+    scene = bpy.context.scene
+    scene.cycles.device = "CPU" if device == "CPU" else "GPU"
+    if device != "CPU":
+        cycles = bpy.context.preferences.addons["cycles"].preferences
+        cycles.compute_device_type = device
+        cycles.get_devices()
+        for card in cycles.devices:
+            card.use = card.type == device
+
+
+def _settings(*, scale: float, samples: int, threads: int, device: str) -> None:
     scene = bpy.context.scene
     scene.render.engine = "CYCLES"
-    scene.cycles.device = "CPU"
+    _use(device)
     scene.cycles.samples = samples
     scene.cycles.use_adaptive_sampling = True
     scene.cycles.adaptive_threshold = 0.02
@@ -91,7 +103,7 @@ def _settings(*, scale: float, samples: int, threads: int) -> None:
     scene.render.image_settings.color_depth = "32"
 
 
-def paint(layout: Layout, *, textures: Path, scale: float, samples: int, threads: int) -> np.ndarray:
+def paint(layout: Layout, *, textures: Path, scale: float, samples: int, threads: int, device: str) -> np.ndarray:
     """(H, W, 3) float32 linear light of a scene."""
     bpy.ops.wm.read_factory_settings(use_empty=True)
     tag = layout.shot.tag or 0
@@ -99,7 +111,7 @@ def paint(layout: Layout, *, textures: Path, scale: float, samples: int, threads
         _object(mesh, textures=textures, tag=tag)
     light_up(layout.shot)
     _set_camera(layout)
-    _settings(scale=scale, samples=samples, threads=threads)
+    _settings(scale=scale, samples=samples, threads=threads, device=device)
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "light.exr"
         bpy.context.scene.render.filepath = str(file)
@@ -119,11 +131,17 @@ def main() -> None:
     parser.add_argument("--scale", type=float, default=1.0)
     parser.add_argument("--samples", type=int, default=64)
     parser.add_argument("--threads", type=int, default=2)
+    parser.add_argument("--device", default="CPU")
     given = parser.parse_args()
     for name in given.shots:
         shot = shot_named(name)
-        light = paint(lay_out(shot), textures=given.textures, scale=given.scale, samples=given.samples, threads=given.threads)
         file = given.into / f"{Path(shot.file).stem}.npy"
+        if file.exists():
+            continue
+        light = paint(
+            lay_out(shot), textures=given.textures, scale=given.scale, samples=given.samples, threads=given.threads,
+            device=given.device,
+        )
         with file.with_suffix(".part").open("wb") as out:
             np.save(out, light.astype(np.float16))
         file.with_suffix(".part").rename(file)

@@ -107,6 +107,14 @@ def _own_stem(rng: np.random.Generator, layout: Layout) -> list[Mesh]:
     return made
 
 
+def _kept_behind(mesh: Mesh) -> Mesh:
+    """A leaf pressed back where it would lie over the card, as the grower does before shooting."""
+    points = mesh.points.copy()
+    above = points[:, 2] > -7.0
+    points[above, 2] = -7.0 + np.minimum(0.04 * (points[above, 2] + 7.0), 5.0)
+    return replace(mesh, points=points)
+
+
 def _card(layout: Layout) -> list[Mesh]:
     card = CARDS[layout.shot.card]
     made = card_plates(layout.shot.card)
@@ -269,7 +277,7 @@ def _tray(rng: np.random.Generator) -> list[Mesh]:
 def surroundings(layout: Layout) -> list[Mesh]:
     """Everything in the scene but the subject itself."""
     shot = layout.shot
-    rng = np.random.default_rng(shot.seed * 31 + sum(map(ord, shot.file)))
+    rng = np.random.default_rng(shot.seed * 31 + (shot.tag or 0))
     made: list[Mesh] = []
     if shot.card:
         made += _card(layout)
@@ -282,10 +290,14 @@ def surroundings(layout: Layout) -> list[Mesh]:
             tie = np.column_stack([np.linspace(x + 30, x + 8, 8), np.linspace(y - 3, y + 90, 8), np.linspace(z, z - 30, 8)])
             made.append(tube(tie, np.full(8, 0.9), part="string", material="string", sides=8))
     if shot.surface == "foliage":
-        return made + _own_stem(rng, layout) + _foliage(rng, layout)
+        green = _own_stem(rng, layout) + _foliage(rng, layout)
+        return made + [_kept_behind(m) if m.part == "leaf" else m for m in green]
     made += [m for m in _on_bench(rng, layout)] if shot.subject != "tray" else [*_planks_below(rng), *_tray(rng)]
     if shot.subject == "tag":
-        made.append(_string(rng, (34.0, 8.0), 120.0))
+        x, y, z, _ = layout.tags[shot.tag or 0]
+        s = np.linspace(0, 1, 40)
+        tie = np.column_stack([x + 5 - 95 * s, y - 17 + 30 * np.sin(3.4 * s) + 8 * s, z + 0.9 + 3 * np.exp(-s * 12)])
+        made.append(tube(tie, np.full(40, 0.9), part="string", material="string", sides=8))
     return made
 
 
