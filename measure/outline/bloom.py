@@ -115,7 +115,7 @@ def outline_bloom(
     if not found:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     mask, agreement = agreed(found, guesses=4)
-    rayed = found[0].rayed
+    rayed = sum(f.rayed for f in found) * 2 >= len(found)
     edge = _refined(picture, close, mask, keep_out=keep_out, rayed=rayed)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
     touching = touch_length(points, width=width, height=height)

@@ -11,11 +11,14 @@ from measure.outline.regions import Mask, closed_by, length_over_width, open_by
 __all__ = ["clip_to_ellipse", "parted", "radii_about"]
 
 
-def clip_to_ellipse(mask: Mask, *, beyond: float, directions: int = 72) -> tuple[Mask, bool]:
+def clip_to_ellipse(
+    mask: Mask, *, beyond: float, directions: int = 72, rays: bool = False
+) -> tuple[Mask, bool]:
     """Cut what sticks out beyond a smooth round fitted to the mask.
 
     A curve of few waves is fitted to the radii, outliers weighing little, and what lies more than
     ``beyond`` (a share) outside it is cut: a neighbour that touches, a leaf of the same colour.
+    With ``rays`` the curve runs through the tips of narrow petals, not through their roots.
 
     Returns
     -------
@@ -29,6 +32,8 @@ def clip_to_ellipse(mask: Mask, *, beyond: float, directions: int = 72) -> tuple
     for k in (1, 2):
         waves += [np.cos(k * angles), np.sin(k * angles)]
     design = np.stack(waves, axis=1)
+    if rays:
+        radii = np.max([np.roll(radii, k) for k in range(-3, 4)], axis=0)
     weight = np.ones(directions)
     fit = np.full(directions, float(np.median(radii)))
     for _ in range(12):
