@@ -22,7 +22,7 @@ from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, on_level
 from measure.outline.clump import outline_clump
 from measure.outline.tubers import TuberCount, count_tubers
 from measure.placing import find_beside, pose_in, stands_apart
-from measure.planar import area_of, widest_of
+from measure.planar import area_of, narrowest_of, widest_of
 from measure.pose import Pose
 from measure.quality import Flag
 from measure.quantity import Size
@@ -113,13 +113,12 @@ def size_clump(
         return clump_lengths(outline_mm)
 
     callipers = widest_of(true)
-    uneven = end_scatter * _slant(pose, true[[callipers.first, callipers.second]])
     doubt = outline_doubt_percent * (1.0 - outline.confidence)
     causes: list[Cause] = [
         edge,
         share_of("outline", lengths, percent=doubt),
         share_of("printing", lengths, percent=printing.u_percent),
-        share_of("uneven height", lengths, percent=100.0 * uneven),
+        _uneven(pose, true, lengths, end_scatter_mm=end_scatter * lengths["spread_mm"]),
         changed_by("lift", lifted),
         *pose_causes(pose, few, sizes_from),
     ]
@@ -174,16 +173,25 @@ def _true_outline(
     return outline, height
 
 
-def _slant(pose: Pose, ends_mm: Points) -> float:
-    """By how much a length grows when its ends rise, each by itself, over their rise.
+def _uneven(pose: Pose, outline: Points, lengths: Lengths, *, end_scatter_mm: float) -> Cause:
+    """What it does that the ends of a measure lie higher or lower than the plane taken for all.
 
-    An end that rises by h is seen further out along the length by h times the tangent at which
-    the camera looks onto it in that direction.
+    An end that rises by h is seen further out along the measure by h times the tangent at which
+    the camera looks onto it in that direction. An area follows its two measures.
     """
     eye, _ = pose.rays(np.zeros((1, 2)))
-    along = (ends_mm[1] - ends_mm[0]) / np.linalg.norm(ends_mm[1] - ends_mm[0])
-    tangents = (ends_mm - eye[:2]) @ along / eye[2]
-    return float(np.linalg.norm(tangents))
+    effects = {}
+    for name, callipers in (
+        ("spread_mm", widest_of(outline)),
+        ("width_mm", narrowest_of(outline)),
+    ):
+        ends = outline[[callipers.first, callipers.second]]
+        along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
+        tangents = (ends - eye[:2]) @ along / eye[2]
+        effects[name] = end_scatter_mm * float(np.linalg.norm(tangents))
+    shares = [effect / lengths[name] for name, effect in effects.items()]
+    effects["area_cm2"] = lengths["area_cm2"] * math.hypot(*shares)
+    return Cause(name="uneven height", effects=effects)
 
 
 def _counted(tubers: TuberCount, spread: Size, *, mm_per_px: float) -> dict[str, Size]:

@@ -11,12 +11,21 @@ from scipy.spatial import ConvexHull, QhullError
 
 from measure.results import Points
 
-__all__ = ["Callipers", "area_of", "hull_of", "least_width", "ring_of", "square_to", "widest_of"]
+__all__ = [
+    "Callipers",
+    "area_of",
+    "hull_of",
+    "least_width",
+    "narrowest_of",
+    "ring_of",
+    "square_to",
+    "widest_of",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Callipers:
-    """The widest measure: its length, and which two of the outline's points it lies between."""
+    """A measure: its length, and which two of the outline's points it lies between."""
 
     length: float
     first: int
@@ -54,16 +63,29 @@ def square_to(points: Points, direction: NDArray[np.float64]) -> float:
 
 
 def least_width(points: Points) -> float:
-    """Least distance between two parallel lines that hold the outline.
+    """Least distance between two parallel lines that hold the outline."""
+    return narrowest_of(points).length
+
+
+def narrowest_of(points: Points) -> Callipers:
+    """The least width, and a point of the outline on each of the two lines that hold it.
 
     One of the lines always runs along a side of the hull.
     """
-    corners = points[hull_of(points)]
+    hull = hull_of(points)
+    corners = points[hull]
     sides = np.roll(corners, -1, axis=0) - corners
     lengths = np.linalg.norm(sides, axis=1)
     sides = sides[lengths > 0] / lengths[lengths > 0, None]
     normals = np.column_stack([-sides[:, 1], sides[:, 0]])
-    return float(np.ptp(corners @ normals.T, axis=0).min())
+    across = corners @ normals.T
+    extents = np.ptp(across, axis=0)
+    least = int(extents.argmin())
+    return Callipers(
+        length=float(extents[least]),
+        first=int(hull[across[:, least].argmin()]),
+        second=int(hull[across[:, least].argmax()]),
+    )
 
 
 def ring_of(points: Points) -> float:

@@ -264,7 +264,7 @@ def grow_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
         arch = 4.0 * rng.uniform(0.0, 4.0) * s * (1 - s)
         rest = (0.92 * radius - 16.0 * (1 - s) - arch)[2:] / s[2:]
         # Some lie across a neighbour, and end higher.
-        end = max(2.0, float(rest.max())) + float(rng.choice([0.0, 0.0, rng.uniform(4.0, 16.0)]))
+        end = max(2.0, float(rest.max())) + float(rng.choice([0.0, 0.0, rng.uniform(6.0, 32.0)]))
         z = 16.0 * (1 - s) + end * s + arch
         bodies.append(_spindle(np.column_stack([x, y, z]), radius))
         lengths.append(length - 0.4 * crown)
