@@ -61,7 +61,7 @@ def waiting_list(photos: tuple[WaitingPhoto, ...], *, most: int = 3) -> str:
     lines: list[str] = []
     for photo in photos:
         taken = f"{photo.taken_at:%Y-%m-%d %H:%M}" if photo.taken_at else "no date"
-        lines.append(f"{photo.photo_id:>5}  {photo.name}  {taken}  {photo.shows}")
+        lines.append(f"{photo.photo_id:>5}  {photo.name}  {taken}  {photo.shows or ''}".rstrip())
         lines.append(f"       {photo.because}")
         lines += [
             f"       {f'tag {one.tag}' if one.tag else 'no tag'}  {one.name}  "

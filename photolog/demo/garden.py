@@ -9,13 +9,14 @@ import datetime as dt
 from typing import NamedTuple
 
 __all__ = [
+    "BOUGHT",
+    "BOUGHT_LATER",
     "CLUMPS",
     "DAY_BOOK",
     "EARLIER_HOLDER",
     "FORMS",
     "KEEPER",
     "NAME",
-    "PLANTED",
     "RULER_READINGS",
     "SEEDLINGS",
     "SEEDLINGS_PLANTED",
@@ -27,7 +28,7 @@ __all__ = [
 NAME = "Tollgate Ground, Merrow Flat"
 KEEPER = "Imke Tolland"
 
-PLANTED = dt.date(2024, 11, 2)
+BOUGHT = dt.date(2023, 11, 4)
 
 TODAY = dt.datetime(2026, 6, 20, 18, 0, tzinfo=dt.timezone(dt.timedelta(hours=12)))
 
@@ -58,8 +59,9 @@ FORMS: dict[str, str] = {
     "Old Harbour Moth": "pompon",
 }
 
-# Tag 16 hung on another plant first; it rotted, and the tag was handed on.
-EARLIER_HOLDER = (16, "Old Harbour Moth", dt.date(2023, 11, 4), dt.date(2024, 10, 30))
+# Tag 16 hung on another plant first; it rotted in store, and the tag went to a plant bought later.
+EARLIER_HOLDER = (16, "Old Harbour Moth", BOUGHT, dt.date(2024, 10, 30))
+BOUGHT_LATER = {16: dt.date(2024, 11, 2)}
 
 # Tag, raiser's number and form of the seedlings of the garden's own crosses.
 SEEDLINGS: dict[int, tuple[str, str]] = {
@@ -87,6 +89,8 @@ _LIFTED = tuple(CLUMPS)
 _GROWN = (*CLUMPS, *SEEDLINGS)
 
 DAY_BOOK: tuple[Entry, ...] = (
+    Entry("planted out", BOUGHT, _LIFTED),
+    Entry("lifted", dt.date(2024, 5, 18), _LIFTED),
     Entry("planted out", dt.date(2024, 11, 2), _LIFTED),
     Entry("first frost", dt.date(2025, 5, 9)),
     Entry("cut down", dt.date(2025, 5, 15), _LIFTED),

@@ -41,7 +41,8 @@ def fill_garden(book: StockBook) -> None:
     daybook.enter(book, "lost", on=rotted, tags=[number], cause="rotted")
     tags.take_off(book, number, on=rotted)
     for number, name in garden.CLUMPS.items():
-        plants.add(book, variety=name, tag=number, since=garden.PLANTED)
+        since = garden.BOUGHT_LATER.get(number, garden.BOUGHT)
+        plants.add(book, variety=name, tag=number, since=since)
     for number, (raisers_number, form) in garden.SEEDLINGS.items():
         varieties.add(book, seedling_number=raisers_number, form=form)
         plants.add(
