@@ -78,7 +78,7 @@ def _line(
 ) -> None:
     """A line with a dark rim, placed to a sixteenth of a pixel."""
     fine = np.round(points * 2**_SHIFT).astype(np.int32).reshape(-1, 1, 2)
-    for ink, thickness in ((_DARK, 2 * pen + 2), (colour, pen + 1)):
+    for ink, thickness in ((_DARK, pen + 2), (colour, pen)):
         cv2.polylines(picture, [fine], closed, ink, thickness, cv2.LINE_AA, _SHIFT)
 
 
@@ -86,7 +86,7 @@ def _write(picture: Picture, text: str, *, around: Points, pen: int) -> None:
     """The text on a dark plate below the outline, or above it where there is no room below."""
     height, width = picture.shape[:2]
     font = cv2.FONT_HERSHEY_SIMPLEX
-    size = max(0.4, max(height, width) / 900.0)
+    size = max(0.4, max(height, width) / 700.0)
     thick = max(1, pen)
     (wide, tall), below = cv2.getTextSize(text, font, size, thick)
     if wide > width - 4:
