@@ -62,7 +62,11 @@ def test_what_can_be_matched_is_matched(book):
 
 
 def test_the_clump_after_a_missed_tag_shot_waits(book):
-    [waits] = [row for row in TRUTH.values() if row["expect_match"] == "waiting" and row["tag"]]
+    [waits] = [
+        row
+        for row in TRUTH.values()
+        if row["expect_match"] == "waiting" and row["subject"] == "clump"
+    ]
     waiting = {photo.name: photo for photo in matching.waiting(book)}
     assert waits["file"] in waiting
     assert int(waits["tag"]) in [one.tag for one in waiting[waits["file"]].candidates]
