@@ -76,6 +76,12 @@ def plain_picture(seed: int = 0) -> NDArray[np.uint8]:
     return np.asarray(Image.fromarray(coarse).resize((800, 600), Image.Resampling.BICUBIC))
 
 
+def sharp_picture(seed: int = 0) -> NDArray[np.uint8]:
+    """A picture of plain sharp-edged patches, without a card."""
+    coarse = np.random.default_rng(seed).integers(60, 190, (6, 8, 3), dtype=np.uint8)
+    return np.asarray(Image.fromarray(coarse).resize((800, 600), Image.Resampling.NEAREST))
+
+
 def photo(
     folder: Path,
     picture: NDArray[np.uint8],

@@ -7,7 +7,7 @@ import pytest
 
 from photolog.book.errors import WrongEntry
 from photolog.book.measure_files import measure_file, measure_files
-from tests.book.photographed import clump_picture, photo, plain_picture
+from tests.book.photographed import clump_picture, photo, sharp_picture
 
 NOON = datetime(2026, 5, 16, 12, 0)
 
@@ -48,7 +48,7 @@ def test_bad_files_and_pictures_are_refused_one_by_one(tmp_path):
     (tmp_path / "empty.jpg").write_bytes(b"")
     (tmp_path / "cut.jpg").write_bytes(good.read_bytes()[:9000])
     (tmp_path / "text.jpg").write_text("Dear Imke")
-    no_card = photo(tmp_path, plain_picture(), NOON, name="no-card")
+    no_card = photo(tmp_path, sharp_picture(), NOON, name="no-card")
     files = [*(tmp_path / name for name in ("empty.jpg", "cut.jpg", "text.jpg", "gone.jpg"))]
     records = list(measure_files([*files, no_card, good], of="clump"))
     assert [record["status"] for record in records] == ["refused"] * 5 + ["measured"]
