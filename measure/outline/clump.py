@@ -161,6 +161,8 @@ def _look(
         around = border_of(shape, max(3, round(0.07 * min(shape)))) & ~barred
     else:
         around = ~grown(known, 0.12) & ~barred
+    if around.sum() < 100:
+        return []
     flat = levelled(window.rgb, ~barred)
     own = stretched(flat, around)
     colours = colour_index(own)
@@ -216,7 +218,8 @@ def _guesses(
         return [known, (ratio > 0.6) & grown(known, 0.1), known & ~shade]
     close = np.where(away < 0.4 * reach, 1.0, 0.0).astype(np.float32)
     ratio = colour_ratio(own, close, around) * nearness
-    return [unlike > otsu(unlike), apart > otsu(apart), ratio > max(0.5, otsu(ratio))]
+    # One standard deviation of the ground is 10: less than half of that is no subject.
+    return [unlike > otsu(unlike), apart > max(5.0, otsu(apart)), ratio > max(0.5, otsu(ratio))]
 
 
 def _cut_out(
@@ -228,25 +231,16 @@ def _cut_out(
     known: Mask | None,
     scale: float,
 ) -> Mask:
-    """Cut out, keep the part that is meant, learn again from it."""
+    """Cut out and keep the part that is meant."""
     shape = (rgb.shape[0], rgb.shape[1])
-    nothing = np.zeros(shape, dtype=bool)
     if known is None:
-        never, surely = barred, nothing
+        never = barred
         start = start & ~border_of(shape, 2)
     else:
-        never, surely = barred | ~grown(known, 0.3), nothing
-    mask = _meant(grab(rgb, surely=surely, surely_not=never, start=start), at=at, scale=scale)
-    if known is not None or not mask.any():
-        return mask
-    again = grab(
-        rgb,
-        surely=nothing,
-        surely_not=never | ~grown(mask, 0.4),
-        start=mask,
-        iterations=1,
-    )
-    return _meant(again, at=at, scale=scale)
+        never = barred | ~grown(known, 0.3)
+    nothing = np.zeros(shape, dtype=bool)
+    cut = grab(rgb, surely=nothing, surely_not=never, start=start)
+    return _meant(cut, at=at, scale=scale)
 
 
 def _meant(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
@@ -271,12 +265,24 @@ def _gathered(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
     """The pieces that make up the clump near the point.
 
     Shade at the crown can part a tuber from the rest: pieces as large as a tuber belong together
-    over gaps of up to 24 mm.
+    over gaps of up to 24 mm, if they run towards the middle; a leaf that lies near a tip does not.
     """
     labels, areas, _ = rough_parts(mask)
     large = np.isin(labels, np.flatnonzero(areas > (15 * scale) ** 2)) & (labels > 0)
     together = closed_by(large, 12.0 * scale)
-    return large & nearest_part(together, at, reach=max(6.0, 120 * scale))
+    chosen = large & nearest_part(together, at, reach=max(6.0, 120 * scale))
+    labels, areas, _ = rough_parts(chosen)
+    if np.count_nonzero(areas) < 2:
+        return chosen
+    rows, columns = np.nonzero(chosen)
+    away = np.hypot(columns - columns.mean(), rows - rows.mean())
+    piece = labels[rows, columns]
+    nearest, farthest = np.full(len(areas), np.inf), np.zeros(len(areas))
+    np.minimum.at(nearest, piece, away)
+    np.maximum.at(farthest, piece, away)
+    running_in = nearest < 0.6 * farthest
+    running_in[int(np.argmax(areas))] = True
+    return np.asarray(chosen & running_in[labels])
 
 
 def _without_shadow(window: Window, mask: Mask, around: Mask) -> Mask:

@@ -97,10 +97,11 @@ def count_tubers(
     doubles = sum(_is_double(arm, arms, grey) for arm in arms)
     seen = len(arms) + doubles
     longest, longest_u = _longest(arms, crown, spread=spread)
-    u = 0.35 + 0.09 * max(0, seen - 3) + 0.3 * doubles
+    # Judgement from drawn and rendered clumps: the more tubers, the more of them lie over others.
+    u = 0.5 + 0.12 * max(0, seen - 3) + 0.3 * doubles
     return TuberCount(
         seen=seen,
-        interval95=(max(1, seen - max(1, round(1.2 * u))), seen + max(1, round(2.2 * u))),
+        interval95=(max(0, seen - max(1, round(1.2 * u))), seen + max(1, round(2.4 * u))),
         u=u,
         longest_px=longest / window.scale_x,
         longest_u_px=longest_u / window.scale_x,
@@ -265,7 +266,7 @@ def _longest(arms: list[_Arm], crown: NDArray[np.float64], *, spread: float) -> 
         return float("nan"), float("nan")
     # Where two tubers part cleanly the notch reaches the crown; elsewhere they hide it.
     notches = np.array([arm.start for arm in arms])
-    crown_radius = float(np.clip(np.percentile(notches, 10), 0.07 * spread, 0.1 * spread))
+    crown_radius = float(np.clip(np.percentile(notches, 25), 0.085 * spread, 0.11 * spread))
     lengths = []
     for arm in arms:
         third = len(arm.course) // 3
