@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-
 from meshes import Floats
 
 __all__ = ["FULL_FRAME_DIAGONAL_MM", "HEIGHT_PX", "WIDTH_PX", "Camera", "aim", "focal_px"]
@@ -46,7 +45,13 @@ class Camera:
 
 
 def _placed(
-    target: Floats, distance: float, *, tilt: float, tilt_from: float, turn: float, focal35_mm: float
+    target: Floats,
+    distance: float,
+    *,
+    tilt: float,
+    tilt_from: float,
+    turn: float,
+    focal35_mm: float,
 ) -> Camera:
     t, a, r = np.radians([tilt, tilt_from, turn])
     back = np.array([np.sin(t) * np.cos(a), np.sin(t) * np.sin(a), np.cos(t)])
@@ -54,7 +59,13 @@ def _placed(
     right = np.cross(up, back)
     right /= np.linalg.norm(right)
     down = -np.cross(back, right)
-    return Camera(eye=target + back * distance, right=right, down=down, focal35_mm=focal35_mm, focus_mm=distance)
+    return Camera(
+        eye=target + back * distance,
+        right=right,
+        down=down,
+        focal35_mm=focal35_mm,
+        focus_mm=distance,
+    )
 
 
 def aim(
@@ -88,7 +99,9 @@ def aim(
                 break
             distance += 4.0
         # Bring the middle of what is seen to the middle of the frame.
-        middle = (seen.min(0) + seen.max(0)) / 2 - np.array([(WIDTH_PX - 1) / 2, (HEIGHT_PX - 1) / 2])
+        middle = (seen.min(0) + seen.max(0)) / 2 - np.array(
+            [(WIDTH_PX - 1) / 2, (HEIGHT_PX - 1) / 2]
+        )
         step = middle * distance / focal_px(focal35_mm)
         target = target + camera.right * step[0] + camera.down * step[1]
         target[2] = 0.0

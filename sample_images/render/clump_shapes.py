@@ -1,11 +1,10 @@
-"""Clumps of dahlia tubers as meshes: crown, cut stalk, tubers lying over one another, hair roots."""
+"""Clumps of dahlia tubers as meshes: crown, cut stalk, tubers over one another, hair roots."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 import numpy as np
-
 from meshes import Floats, Mesh, grid_faces, lumps, rotation, tube
 from plane_measures import widest
 
@@ -79,7 +78,9 @@ class _Pile:
         np.maximum.at(self.top, self._cells(points[:, :2]), points[:, 2])
 
 
-def _root(rng: np.random.Generator, at: Floats, heading: float, length: float, thick: float) -> Mesh:
+def _root(
+    rng: np.random.Generator, at: Floats, heading: float, length: float, thick: float
+) -> Mesh:
     s = np.linspace(0, 1, 16)
     angle = heading + np.cumsum(rng.normal(0, 0.16, 16)) + rng.normal(0, 0.5) * s
     step = length / 16
@@ -104,7 +105,11 @@ def clump(
     pile = _Pile(330.0)
     s = np.linspace(0, 1, 56)
     order = rng.permutation(tubers)
-    headings = (np.arange(tubers) / tubers + rng.normal(0, 0.75 * (1.35 - evenness), tubers) / tubers) * 2 * np.pi
+    headings = (
+        (np.arange(tubers) / tubers + rng.normal(0, 0.75 * (1.35 - evenness), tubers) / tubers)
+        * 2
+        * np.pi
+    )
     parts: list[Mesh] = []
     lines: list[Floats] = []
     low = int(np.ceil(tubers * 0.62))
@@ -122,7 +127,11 @@ def clump(
         rest = rng.uniform(14.0, 32.0) * scale if upper else 0.0
         xy, end_z = np.empty((0, 2)), np.inf
         for _ in range(12):
-            aside = rng.choice([-1, 1]) * rng.uniform(0.15, 0.6) * 6 / tubers if upper else rng.normal(0, 0.16)
+            aside = (
+                rng.choice([-1, 1]) * rng.uniform(0.15, 0.6) * 6 / tubers
+                if upper
+                else rng.normal(0, 0.16)
+            )
             tried = _tuber_line(rng, headings[index] + aside, length, 0.55 * crown_r, s)
             need = radius * flat + pile.under(tried, radius) - 1.2
             lifted = ((need - start_z * (1 - s) - arch) / s.clip(0.01))[s > 0.4].max()
@@ -135,12 +144,32 @@ def clump(
         mid = np.repeat(np.vstack([centre[:1], centre, centre[-1:]]), 36, axis=0)
         out = points - mid
         bulge = 0.075 * lumps(rng, points, wavelength=46.0 * scale, octaves=2)
-        rings = 0.013 * np.sin(skin.uv[:, 0] * 2 * np.pi / (5.2 * scale) + 2.1 * lumps(rng, points, wavelength=19, octaves=1))
+        rings = 0.013 * np.sin(
+            skin.uv[:, 0] * 2 * np.pi / (5.2 * scale)
+            + 2.1 * lumps(rng, points, wavelength=19, octaves=1)
+        )
         fade = np.clip((np.linalg.norm(out, axis=1) - THIN_MM / 2) / 5.0, 0, 1)
         points = mid + out * (1 + fade * (bulge + rings))[:, None]
-        shade = np.clip(0.5 + 0.22 * lumps(rng, points, wavelength=38, octaves=3) + rng.normal(0, 0.12), 0, 1)
-        colour = np.column_stack([shade, np.repeat(np.concatenate([[0], s, [1]]), 36), np.full(len(points), rng.uniform())])
-        parts.append(Mesh(part=f"tuber {index}", material="skin", points=points, quads=skin.quads, uv=skin.uv, colour=colour))
+        shade = np.clip(
+            0.5 + 0.22 * lumps(rng, points, wavelength=38, octaves=3) + rng.normal(0, 0.12), 0, 1
+        )
+        colour = np.column_stack(
+            [
+                shade,
+                np.repeat(np.concatenate([[0], s, [1]]), 36),
+                np.full(len(points), rng.uniform()),
+            ]
+        )
+        parts.append(
+            Mesh(
+                part=f"tuber {index}",
+                material="skin",
+                points=points,
+                quads=skin.quads,
+                uv=skin.uv,
+                colour=colour,
+            )
+        )
         pile.add(points)
         outside = np.flatnonzero(np.hypot(*xy.T) > crown_r)[0]
         lines.append(centre[outside:])
@@ -149,26 +178,37 @@ def clump(
         for _ in range(rng.integers(1, 4)):
             where = rng.integers(30, 55)
             sideways = tail_heading + rng.choice([-1, 1]) * rng.uniform(0.4, 1.3)
-            at = centre[where] + radius[where] * 0.6 * np.array([np.cos(sideways), np.sin(sideways), -0.4])
+            at = centre[where] + radius[where] * 0.6 * np.array(
+                [np.cos(sideways), np.sin(sideways), -0.4]
+            )
             parts.append(_root(rng, at, sideways, rng.uniform(10, 34), 1.3))
-    parts.append(_crown(rng, crown_r, crown_z + 3 * scale, scale))
+    parts.append(_crown(rng, crown_r, crown_z + 3 * scale))
     parts.extend(_stalks(rng, crown_r, crown_z + 3 * scale, scale))
     return Clump(parts=tuple(parts), lines=tuple(lines))
 
 
-def _crown(rng: np.random.Generator, radius: float, z: float, scale: float) -> Mesh:
+def _crown(rng: np.random.Generator, radius: float, z: float) -> Mesh:
     rows, sides = 26, 40
     polar = np.linspace(0.001, np.pi - 0.001, rows)
     turn = np.linspace(0, 2 * np.pi, sides, endpoint=False)
     p, t = np.meshgrid(polar, turn, indexing="ij")
-    ball = np.stack([np.sin(p) * np.cos(t), np.sin(p) * np.sin(t), 0.9 * np.cos(p)], -1).reshape(-1, 3)
+    ball = np.stack([np.sin(p) * np.cos(t), np.sin(p) * np.sin(t), 0.9 * np.cos(p)], -1).reshape(
+        -1, 3
+    )
     size = 1 + 0.075 * lumps(rng, ball * 20, wavelength=17, octaves=3)
     points = ball * radius * size[:, None]
     points[:, 2] = np.maximum(points[:, 2] + z, 1.0)
     shade = np.clip(0.32 + 0.16 * lumps(rng, points, wavelength=12, octaves=2), 0, 1)
     colour = np.column_stack([shade, np.zeros(len(points)), np.full(len(points), 0.5)])
     uv = np.column_stack([p.ravel() * radius, t.ravel()])
-    return Mesh(part="crown", material="skin", points=points, quads=grid_faces(rows, sides, closed=True), uv=uv, colour=colour)
+    return Mesh(
+        part="crown",
+        material="skin",
+        points=points,
+        quads=grid_faces(rows, sides, closed=True),
+        uv=uv,
+        colour=colour,
+    )
 
 
 def _stalks(rng: np.random.Generator, crown_r: float, z: float, scale: float) -> list[Mesh]:
@@ -176,10 +216,16 @@ def _stalks(rng: np.random.Generator, crown_r: float, z: float, scale: float) ->
     made: list[Mesh] = []
     for number in range(2):
         slim = min(1.0, scale / 0.7)
-        tall = (crown_r * 0.75 + 25.0 * slim) if number == 0 else (crown_r * 0.8 + rng.uniform(4, 9))
+        tall = (
+            (crown_r * 0.75 + 25.0 * slim) if number == 0 else (crown_r * 0.8 + rng.uniform(4, 9))
+        )
         thick = slim * (rng.uniform(8.0, 10.0) if number == 0 else rng.uniform(4.0, 6.0))
         s = np.linspace(0, 1, 14)
-        foot = np.array([0.0, 0.0, z]) if number == 0 else np.array([*(rng.normal(0, 0.4, 2) * crown_r), z])
+        foot = (
+            np.array([0.0, 0.0, z])
+            if number == 0
+            else np.array([*(rng.normal(0, 0.4, 2) * crown_r), z])
+        )
         lean = rotation("z", rng.uniform(0, 360)) @ rotation("x", rng.uniform(2, 11))
         centre = np.column_stack([0 * s, 0 * s, s * tall]) @ lean.T + foot
         radius = thick * (1.12 - 0.16 * np.sqrt(s)) * (1 + 0.02 * rng.normal(size=14))
@@ -187,11 +233,16 @@ def _stalks(rng: np.random.Generator, crown_r: float, z: float, scale: float) ->
         down = np.array([1.0, 0.985, 0.93, 0.75])
         inner_line = centre[0] + (centre[-1] - centre[0]) * down[:, None]
         inner_r = radius[-1] * np.array([0.985, 0.66, 0.6, 0.05])
-        made += [wall, tube(inner_line, inner_r, part="stalk", material="pith", sides=22, capped=False)]
+        made += [
+            wall,
+            tube(inner_line, inner_r, part="stalk", material="pith", sides=22, capped=False),
+        ]
     return made
 
 
-def clump_of_spread(*, spread_mm: float, seed: int, tubers: int, plumpness: float, evenness: float) -> Clump:
+def clump_of_spread(
+    *, spread_mm: float, seed: int, tubers: int, plumpness: float, evenness: float
+) -> Clump:
     """A clump scaled until its spread, seen along the card's normal, is ``spread_mm``."""
     scale = spread_mm / 245.0
     for _ in range(8):

@@ -10,8 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
-
-from shots import Shot
+from shot import Shot
 
 __all__ = ["develop", "write_photo"]
 
@@ -41,7 +40,7 @@ LOOKS = {
 
 
 def _lens(light: Floats, shot: Shot) -> Floats:
-    """Focus, then a straight movement while the shutter was open, then light falling off outwards."""
+    """Focus, a straight movement while the shutter was open, then light falling off outwards."""
     out = cv2.GaussianBlur(light, (0, 0), shot.blur_px) if shot.blur_px > 0 else light
     if shot.shake_px > 0:
         size = int(shot.shake_px) | 1
@@ -49,7 +48,10 @@ def _lens(light: Floats, shot: Shot) -> Floats:
         turn = np.radians(shot.shake_angle)
         arm = np.array([np.cos(turn), np.sin(turn)]) * (size - 1) / 2
         middle = (size - 1) / 2
-        a, b = (tuple(np.rint([middle + k * arm[0], middle + k * arm[1]]).astype(int).tolist()) for k in (-1, 1))
+        a, b = (
+            tuple(np.rint([middle + k * arm[0], middle + k * arm[1]]).astype(int).tolist())
+            for k in (-1, 1)
+        )
         cv2.line(kernel, a, b, 1.0, 1, cv2.LINE_AA)
         out = cv2.filter2D(out, -1, kernel / kernel.sum())
     high, wide = out.shape[:2]
@@ -59,10 +61,12 @@ def _lens(light: Floats, shot: Shot) -> Floats:
 
 
 def _tone(linear: Floats) -> Floats:
-    """A camera's curve: gamma, then a soft S with a shoulder, so that highlights don't clip hard."""
+    """A camera's curve: gamma, a soft S, and a shoulder so that highlights don't clip hard."""
     x = np.clip(linear, 0, None)
     x = np.where(x > 0.72, 0.72 + 0.28 * (1 - np.exp(-(x - 0.72) / 0.28)), x)
-    encoded = np.where(x <= 0.0031308, 12.92 * x, 1.055 * np.power(np.maximum(x, 1e-6), 1 / 2.4) - 0.055)
+    encoded = np.where(
+        x <= 0.0031308, 12.92 * x, 1.055 * np.power(np.maximum(x, 1e-6), 1 / 2.4) - 0.055
+    )
     steep = encoded * encoded * (3 - 2 * encoded)
     return (0.62 * encoded + 0.38 * steep).astype(np.float32)
 
@@ -99,11 +103,24 @@ def _exif(shot: Shot, size: tuple[int, int]) -> Image.Exif:
     exif[_MAKE], exif[_MODEL], exif[_SOFTWARE] = make, model, "1.2"
     exif[_ORIENTATION], exif[_DATE] = shot.orientation, stamp
     inner = exif.get_ifd(_EXIF)
-    inner.update({
-        0x829A: look.exposure, 0x829D: (56, 10), 0x8827: look.iso, 0x9000: b"0231",
-        0x9003: stamp, 0x9004: stamp, 0x9290: f"{sum(map(ord, shot.file)) % 100:02d}", 0x9291: f"{sum(map(ord, shot.file)) % 100:02d}",
-        0x920A: (focal35 * 10, 60), 0xA001: 1, 0xA002: size[0], 0xA003: size[1], 0xA404: (1, 1), 0xA405: focal35,
-    })
+    inner.update(
+        {
+            0x829A: look.exposure,
+            0x829D: (56, 10),
+            0x8827: look.iso,
+            0x9000: b"0231",
+            0x9003: stamp,
+            0x9004: stamp,
+            0x9290: f"{sum(map(ord, shot.file)) % 100:02d}",
+            0x9291: f"{sum(map(ord, shot.file)) % 100:02d}",
+            0x920A: (focal35 * 10, 60),
+            0xA001: 1,
+            0xA002: size[0],
+            0xA003: size[1],
+            0xA404: (1, 1),
+            0xA405: focal35,
+        }
+    )
     if shot.offset:
         inner.update({0x9010: shot.offset, 0x9011: shot.offset, 0x9012: shot.offset})
     return exif

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 from mathutils import Matrix
-
-from shots import Shot
+from shot import Shot
 
 __all__ = ["LIGHTS", "light_up"]
 
@@ -28,9 +27,31 @@ class Light:
 
 
 LIGHTS = {
-    "daylight": Light(above=(0.55, 0.72, 1.0), horizon=(0.95, 0.97, 1.0), sky=0.55, sun=(1.0, 0.93, 0.82), sun_strength=2.0, sun_degrees=7.0),
-    "overcast": Light(above=(0.90, 0.95, 1.0), horizon=(0.80, 0.84, 0.88), sky=0.95, sun=(1.0, 0.98, 0.95), sun_strength=0.55, sun_degrees=38.0),
-    "evening": Light(above=(0.50, 0.62, 0.85), horizon=(1.0, 0.83, 0.64), sky=0.50, sun=(1.0, 0.76, 0.50), sun_strength=1.5, sun_degrees=9.0, sun_from=(0.75, 0.35, 0.6)),
+    "daylight": Light(
+        above=(0.55, 0.72, 1.0),
+        horizon=(0.95, 0.97, 1.0),
+        sky=0.55,
+        sun=(1.0, 0.93, 0.82),
+        sun_strength=2.0,
+        sun_degrees=7.0,
+    ),
+    "overcast": Light(
+        above=(0.90, 0.95, 1.0),
+        horizon=(0.80, 0.84, 0.88),
+        sky=0.95,
+        sun=(1.0, 0.98, 0.95),
+        sun_strength=0.55,
+        sun_degrees=38.0,
+    ),
+    "evening": Light(
+        above=(0.50, 0.62, 0.85),
+        horizon=(1.0, 0.83, 0.64),
+        sky=0.50,
+        sun=(1.0, 0.76, 0.50),
+        sun_strength=1.5,
+        sun_degrees=9.0,
+        sun_from=(0.75, 0.35, 0.6),
+    ),
     "dusk": Light(above=(0.22, 0.27, 0.38), horizon=(0.15, 0.17, 0.22), sky=0.10, lamp=1.0),
 }
 
@@ -80,7 +101,11 @@ def _aimed(towards: np.ndarray) -> list[list[float]]:
 
 def _sun(light: Light, towards: np.ndarray) -> None:
     data = bpy.data.lights.new("sun", "SUN")
-    data.energy, data.color, data.angle = light.sun_strength, light.sun, float(np.radians(light.sun_degrees))
+    data.energy, data.color, data.angle = (
+        light.sun_strength,
+        light.sun,
+        float(np.radians(light.sun_degrees)),
+    )
     sun = bpy.data.objects.new("sun", data)
     sun.matrix_world = Matrix(_aimed(towards))
     bpy.context.scene.collection.objects.link(sun)

@@ -8,27 +8,31 @@ from __future__ import annotations
 
 import argparse
 import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
-
-HERE = Path(__file__).parent
-sys.path[:0] = [str(HERE), str(HERE.parents[1])]
-
 from develop import develop, write_photo
 from printed import write_textures
-from shots import SHOTS, Shot
+from shot import Shot
+from shots import SHOTS
 from truth import write_table
 
 __all__ = ["main"]
 
+HERE = Path(__file__).parent
+
 
 def _paint(shot: Shot, given: argparse.Namespace, textures: Path) -> None:
-    command = [
-        str(given.blender), str(HERE / "paint.py"), shot.file, "--textures", str(textures), "--into", str(given.work),
-        "--scale", str(given.scale), "--samples", str(given.samples), "--threads", str(given.threads),
-    ]  # fmt: skip
+    options = {
+        "--textures": textures,
+        "--into": given.work,
+        "--scale": given.scale,
+        "--samples": given.samples,
+        "--threads": given.threads,
+        "--device": given.device,
+    }
+    words = [str(word) for pair in options.items() for word in pair]
+    command = [str(given.blender), str(HERE / "paint.py"), shot.file, *words]
     subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
 
 
@@ -42,8 +46,13 @@ def main() -> None:
     parser.add_argument("--scale", type=float, default=1.0)
     parser.add_argument("--samples", type=int, default=64)
     parser.add_argument("--threads", type=int, default=2)
+    parser.add_argument("--device", default="CPU", help="CPU, or CUDA, OPTIX, HIP, METAL")
     given = parser.parse_args()
-    chosen = tuple(s for s in SHOTS if not given.shots or s.file in given.shots or s.file.split(".")[0] in given.shots)
+    chosen = tuple(
+        s
+        for s in SHOTS
+        if not given.shots or s.file in given.shots or s.file.split(".")[0] in given.shots
+    )
     given.into.mkdir(parents=True, exist_ok=True)
     write_table(given.into / "truth.csv")
     if given.truth_only:

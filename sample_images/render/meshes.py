@@ -1,4 +1,4 @@
-"""Plain meshes in millimetres: grids, tubes and plates with colours, before any renderer sees them."""
+"""Plain meshes in millimetres: grids, tubes, blocks and plates, before any renderer sees them."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Floats", "Mesh", "grid_faces", "lumps", "moved", "plate", "rotation", "tube"]
+__all__ = ["Floats", "Mesh", "block", "grid_faces", "lumps", "moved", "plate", "rotation", "tube"]
 
 Floats = NDArray[np.float64]
 
@@ -34,7 +34,9 @@ def grid_faces(rows: int, columns: int, *, closed: bool = False) -> NDArray[np.i
     last = columns if closed else columns - 1
     r, c = np.meshgrid(np.arange(rows - 1), np.arange(last), indexing="ij")
     d = (c + 1) % columns
-    quads = np.stack([r * columns + c, r * columns + d, (r + 1) * columns + d, (r + 1) * columns + c])
+    quads = np.stack(
+        [r * columns + c, r * columns + d, (r + 1) * columns + d, (r + 1) * columns + c]
+    )
     return quads.reshape(4, -1).T.astype(np.int64)
 
 
@@ -48,13 +50,17 @@ def rotation(axis: str, degrees: float) -> Floats:
     return np.array([[c, -s, 0], [s, c, 0], [0, 0, 1.0]])
 
 
-def moved(mesh: Mesh, turn: Floats | None = None, by: tuple[float, float, float] | Floats = (0, 0, 0)) -> Mesh:
+def moved(
+    mesh: Mesh, turn: Floats | None = None, by: tuple[float, float, float] | Floats = (0, 0, 0)
+) -> Mesh:
     """The mesh turned about the origin, then shifted."""
     points = mesh.points if turn is None else mesh.points @ turn.T
     return replace(mesh, points=points + np.asarray(by, float))
 
 
-def lumps(rng: np.random.Generator, where: Floats, *, wavelength: float, octaves: int = 3) -> Floats:
+def lumps(
+    rng: np.random.Generator, where: Floats, *, wavelength: float, octaves: int = 3
+) -> Floats:
     """Smooth noise of about unit size at (N, 3) points: a few random waves per octave."""
     total = np.zeros(len(where))
     for octave in range(octaves):
@@ -80,7 +86,11 @@ def tube(
     """A round skin about a (N, 3) centre line; ``flatten`` squeezes it along z."""
     tangent = np.gradient(centre, axis=0)
     tangent /= np.linalg.norm(tangent, axis=1, keepdims=True)
-    up = np.array([0.0, 0.0, 1.0]) if np.abs(tangent[:, 2]).max() < 0.9 else np.array([1.0, 0.31, 0.0])
+    up = (
+        np.array([0.0, 0.0, 1.0])
+        if np.abs(tangent[:, 2]).max() < 0.9
+        else np.array([1.0, 0.31, 0.0])
+    )
     side = np.cross(tangent, up)
     side /= np.linalg.norm(side, axis=1, keepdims=True)
     other = np.cross(side, tangent)
@@ -89,7 +99,10 @@ def tube(
         radius = np.concatenate([[radius[0] * 0.02], radius, [radius[-1] * 0.02]])
         side, other = (np.vstack([v[:1], v, v[-1:]]) for v in (side, other))
     turn = np.linspace(0, 2 * np.pi, sides, endpoint=False)
-    ring = np.cos(turn)[None, :, None] * side[:, None] + np.sin(turn)[None, :, None] * other[:, None] * flatten
+    ring = (
+        np.cos(turn)[None, :, None] * side[:, None]
+        + np.sin(turn)[None, :, None] * other[:, None] * flatten
+    )
     points = centre[:, None] + ring * radius[:, None, None]
     rows = len(centre)
     along = np.concatenate([[0], np.cumsum(np.linalg.norm(np.diff(centre, axis=0), axis=1))])
@@ -97,7 +110,12 @@ def tube(
     flat = points.reshape(-1, 3)
     paint = None if colour is None else np.tile(np.asarray(colour, float), (len(flat), 1))
     return Mesh(
-        part=part, material=material, points=flat, quads=grid_faces(rows, sides, closed=True), uv=uv, colour=paint
+        part=part,
+        material=material,
+        points=flat,
+        quads=grid_faces(rows, sides, closed=True),
+        uv=uv,
+        colour=paint,
     )
 
 
@@ -116,4 +134,27 @@ def plate(
         [[x, -y - height, top], [x + width, -y - height, top], [x + width, -y, top], [x, -y, top]]
     )
     uv = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
-    return Mesh(part=part, material=material, points=points, quads=np.array([[0, 1, 2, 3]]), uv=uv, smooth=False)
+    return Mesh(
+        part=part,
+        material=material,
+        points=points,
+        quads=np.array([[0, 1, 2, 3]]),
+        uv=uv,
+        smooth=False,
+    )
+
+
+def block(low: Floats, high: Floats, material: str) -> Mesh:
+    x, y, z = np.meshgrid(*zip(low, high, strict=True), indexing="ij")
+    points = np.stack([x.ravel(), y.ravel(), z.ravel()], 1)
+    quads = np.array(
+        [[0, 1, 3, 2], [4, 6, 7, 5], [0, 4, 5, 1], [2, 3, 7, 6], [0, 2, 6, 4], [1, 5, 7, 3]]
+    )
+    return Mesh(
+        part="block",
+        material=material,
+        points=points,
+        quads=quads,
+        uv=points[:, :2].copy(),
+        smooth=False,
+    )

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import argparse
-import sys
 import tempfile
 from pathlib import Path
 
 import bpy
 import numpy as np
-from mathutils import Matrix
-
-sys.path.insert(0, str(Path(__file__).parent))
-
 from camera import HEIGHT_PX, WIDTH_PX
 from layout import Layout, lay_out
 from lights import light_up
+from mathutils import Matrix
 from meshes import Mesh
+from nodes import MM
 from shots import shot_named
-from surfaces import MM, material_for
+from surfaces import material_for
 from surroundings import surroundings
 
 __all__ = ["paint"]
@@ -98,12 +95,17 @@ def _settings(*, scale: float, samples: int, threads: int, device: str) -> None:
     scene.cycles.filter_width = 1.3
     scene.render.threads_mode = "FIXED"
     scene.render.threads = threads
-    scene.render.resolution_x, scene.render.resolution_y = round(WIDTH_PX * scale), round(HEIGHT_PX * scale)
+    scene.render.resolution_x, scene.render.resolution_y = (
+        round(WIDTH_PX * scale),
+        round(HEIGHT_PX * scale),
+    )
     scene.render.image_settings.file_format = "OPEN_EXR"
     scene.render.image_settings.color_depth = "32"
 
 
-def paint(layout: Layout, *, textures: Path, scale: float, samples: int, threads: int, device: str) -> np.ndarray:
+def paint(
+    layout: Layout, *, textures: Path, scale: float, samples: int, threads: int, device: str
+) -> np.ndarray:
     """(H, W, 3) float32 linear light of a scene."""
     bpy.ops.wm.read_factory_settings(use_empty=True)
     tag = layout.shot.tag or 0
@@ -139,7 +141,11 @@ def main() -> None:
         if file.exists():
             continue
         light = paint(
-            lay_out(shot), textures=given.textures, scale=given.scale, samples=given.samples, threads=given.threads,
+            lay_out(shot),
+            textures=given.textures,
+            scale=given.scale,
+            samples=given.samples,
+            threads=given.threads,
             device=given.device,
         )
         with file.with_suffix(".part").open("wb") as out:

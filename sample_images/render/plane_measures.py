@@ -1,4 +1,4 @@
-"""Plane measures of projected points: widest, square to it, least width, ring; and what is hidden."""
+"""Plane measures of projected points: widest, square to it, least width, ring; what is hidden."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 __all__ = ["least_width", "ring", "square_to_widest", "visible_share", "widest"]
 
 Floats = NDArray[np.float64]
+
 
 def _hull(points: Floats) -> Floats:
     """Convex hull of (N, 2) points, by monotone chains, without rounding to pixels."""
@@ -50,7 +51,7 @@ def square_to_widest(points: Floats) -> float:
 
 
 def least_width(points: Floats) -> float:
-    """Least distance between two parallel lines that hold all points: one lies along a hull side."""
+    """Least distance between two parallel lines round all points; one lies along a hull side."""
     hull = _hull(points)
     side = np.roll(hull, -1, axis=0) - hull
     side /= np.linalg.norm(side, axis=1, keepdims=True)

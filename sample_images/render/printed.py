@@ -6,11 +6,12 @@ from pathlib import Path
 
 import pypdfium2
 from PIL import Image
+from plants import CLUMPS, SEEDLINGS
+from shots import SHOTS
 
 from measure.card.designs import DESIGNS
 from photolog.prints import TagToPrint, card_pdf, card_place_mm, tags_pdf
 from photolog.prints.tags import TAG_LAYOUTS, tag_places_mm
-from shots import CLUMPS, SEEDLINGS, SHOTS
 
 __all__ = ["DOTS_PER_MM", "write_textures"]
 
@@ -31,7 +32,9 @@ def _cut(page: Image.Image, left: float, top: float, width: float, height: float
 def _names() -> dict[int, str]:
     names = {c.tag: c.variety for c in CLUMPS.values()}
     names |= {s.tag: s.name for s in SEEDLINGS.values()}
-    return names | {shot.tag: "Saltmarsh Linnet" for shot in SHOTS if shot.subject == "tray" and shot.tag}
+    return names | {
+        shot.tag: "Saltmarsh Linnet" for shot in SHOTS if shot.subject == "tray" and shot.tag
+    }
 
 
 def write_textures(into: Path) -> None:

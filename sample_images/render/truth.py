@@ -7,12 +7,13 @@ from pathlib import Path
 
 import cv2
 import numpy as np
-
 from camera import focal_px
 from layout import Layout, lay_out
 from meshes import Floats, Mesh
 from plane_measures import least_width, ring, square_to_widest, visible_share, widest
-from shots import CLUMPS, SEEDLINGS, SHOTS, Shot
+from plants import CLUMPS, SEEDLINGS
+from shot import Shot
+from shots import SHOTS
 
 __all__ = ["COLUMNS", "area_cm2", "true_row", "write_table"]
 
@@ -65,14 +66,18 @@ def _tubers_visible(layout: Layout) -> int:
             own = _dense(mesh)
             groups[mesh.part] = np.vstack([groups[mesh.part], own]) if mesh.part in groups else own
     seen = layout.camera
-    shares = visible_share(groups, eye=seen.eye, right=seen.right, down=seen.down, cell=2.0 / focal_px(seen.focal35_mm))
+    shares = visible_share(
+        groups, eye=seen.eye, right=seen.right, down=seen.down, cell=2.0 / focal_px(seen.focal35_mm)
+    )
     return sum(share >= SEEN_SHARE for name, share in shares.items() if name.startswith("tuber"))
 
 
 def _clump_sizes(layout: Layout) -> dict[str, str]:
     points = layout.measured_points
     body = [m for m in layout.subject if m.part == "crown" or m.part.startswith("tuber")]
-    longest = max(float(np.linalg.norm(np.diff(line[:, :2], axis=0), axis=1).sum()) for line in layout.lines)
+    longest = max(
+        float(np.linalg.norm(np.diff(line[:, :2], axis=0), axis=1).sum()) for line in layout.lines
+    )
     return {
         "spread_mm": f"{widest(points):.2f}",
         "width_mm": f"{least_width(points):.2f}",
@@ -111,7 +116,13 @@ def true_row(shot: Shot) -> dict[str, str]:
         "camera": " ".join(shot.camera[:2]),
         "subject": shot.subject,
         "tag": f"{shot.tag:04d}" if shot.tag else "",
-        "variety": plant.variety if plant else seedling.name if seedling else "Saltmarsh Linnet" if shot.tag == 101 else "",
+        "variety": plant.variety
+        if plant
+        else seedling.name
+        if seedling
+        else "Saltmarsh Linnet"
+        if shot.tag == 101
+        else "",
         "form": seedling.form if seedling and shot.subject == "bloom" else "",
         "card": shot.card,
         "held": layout.held,
