@@ -219,7 +219,11 @@ def _guesses(
     close = np.where(away < 0.4 * reach, 1.0, 0.0).astype(np.float32)
     ratio = colour_ratio(own, close, around) * nearness
     # One standard deviation of the ground is 10: less than half of that is no subject.
-    return [unlike > otsu(unlike), apart > max(5.0, otsu(apart)), ratio > max(0.5, otsu(ratio))]
+    return [
+        unlike > max(0.5, otsu(unlike)),
+        apart > max(5.0, otsu(apart)),
+        ratio > max(0.5, otsu(ratio)),
+    ]
 
 
 def _cut_out(
