@@ -11,7 +11,6 @@ from measure.outline.colours import (
     colour_ratio,
     colour_shares,
     levelled,
-    looks_like,
     otsu,
     rim_score,
     stretched,
@@ -164,6 +163,11 @@ def _look(
     if around.sum() < 100:
         return []
     flat = levelled(window.rgb, ~barred)
+    smooth = cv2.GaussianBlur(flat[..., 1:], (0, 0), 1.0)
+    grain = float(np.median(np.abs(flat[..., 1:] - smooth)[~barred]))
+    if grain > 2.5:
+        # In the dark hue is noisy, and it needs less sharpness than lightness does.
+        flat[..., 1:] = smooth
     own = stretched(flat, around)
     colours = colour_index(own)
     guesses = _guesses(own, flat, at=at, around=around, known=known, scale=scale)
@@ -209,19 +213,19 @@ def _guesses(
     away = np.hypot(columns - at[0], rows - at[1])
     reach = max(220 * scale, 0.35 * min(shape))
     nearness = np.exp(-((away / reach) ** 2)).astype(np.float32)
-    unlike = looks_like(own, around, clusters=5) * nearness
     apart = np.sqrt(np.sum((own - np.array([50, 0, 0], np.float32)) ** 2, axis=2)) * nearness
+    redness = flat[..., 1]
     if known is not None:
         ratio = colour_ratio(own, known.astype(np.float32), around)
-        redness = cv2.GaussianBlur(flat[..., 1], (0, 0), 0.8)
         shade = (flat[..., 0] < -8) & (redness < 0)
         return [known, (ratio > 0.6) & grown(known, 0.1), known & ~shade]
+    redder = np.asarray(np.maximum(redness, 0) * nearness, dtype=np.float32)
     close = np.where(away < 0.4 * reach, 1.0, 0.0).astype(np.float32)
     ratio = colour_ratio(own, close, around) * nearness
     # One standard deviation of the ground is 10: less than half of that is no subject.
     return [
-        unlike > max(0.5, otsu(unlike)),
         apart > max(5.0, otsu(apart)),
+        redder > max(2.0, otsu(redder)),
         ratio > max(0.5, otsu(ratio)),
     ]
 
