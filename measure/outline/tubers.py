@@ -58,7 +58,7 @@ def count_tubers(
     *,
     px_per_mm: float,
     grid_px_per_mm: float = 1.5,
-    least_relief: float = 0.035,
+    least_relief: float = 0.022,
 ) -> TuberCount:
     """Count the arms of the outline, and those that the picture shows to be two side by side.
 
