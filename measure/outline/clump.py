@@ -9,7 +9,6 @@ from numpy.typing import NDArray
 from measure.outline.colours import (
     colour_index,
     colour_ratio,
-    colour_shares,
     levelled,
     otsu,
     rim_score,
@@ -28,11 +27,14 @@ from measure.outline.regions import (
     longest_contour,
     nearest_part,
     open_by,
+    reached,
     rough_parts,
     spread_of,
     touch_length,
     widest_of,
 )
+from measure.outline.roots import sorted_again, without_roots
+from measure.outline.shade import without_plain_shade, without_shade
 from measure.outline.stem import without_stem
 from measure.outline.window import Window, carried, window_of
 from measure.quality import Flag, MeasureError, Refusal
@@ -177,9 +179,9 @@ def _look(
         mask = _cut_out(picture, start & ~barred, at=at, barred=barred, known=known, scale=scale)
         # From afar shade is only looked for where it is plain: tubers lost here stay lost.
         if known is None:
-            mask = _without_shadow(window, mask, around)
+            mask = without_plain_shade(window, mask, around)
         else:
-            mask = _without_shade(mask, flat)
+            mask = without_shade(mask, flat)
         mask = _meant(mask, at=at, scale=scale)
         if mask.sum() < 60:
             continue
@@ -259,7 +261,7 @@ def _meant(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
     # What the opening rounded off comes back, but not the roots at the tips.
     tips = open_by(mask & dilated(part, 4.0 * scale), 1.5 * scale)
     kept = bridged(part, width=6.0 * scale) | tips
-    return _mended(_reached(kept, part), scale=scale)
+    return _mended(reached(kept, part), scale=scale)
 
 
 def _mended(mask: Mask, *, scale: float) -> Mask:
@@ -293,38 +295,6 @@ def _gathered(mask: Mask, *, at: tuple[float, float], scale: float) -> Mask:
     return np.asarray(chosen & running_in[labels])
 
 
-def _without_shadow(window: Window, mask: Mask, around: Mask) -> Mask:
-    """The region without shadow at its rim: darker than the ground nearby, but of its colour."""
-    if not mask.any() or not around.any():
-        return mask
-    linear = (window.rgb.astype(np.float32) / 255) ** 2.2
-    total = linear.sum(axis=2) + 1e-4
-    shares = linear / total[..., None]
-    far = around & ~mask
-    if far.sum() < 50:
-        return mask
-    own = np.median(shares[far], axis=0)
-    spread = np.maximum(np.percentile(np.abs(shares[far] - own), 80, axis=0), 0.008)
-    inner = grown(mask, -0.25)
-    tuber = np.median(shares[inner if inner.any() else mask], axis=0)
-    to_ground = np.sqrt((((shares - own) / spread) ** 2).sum(axis=2))
-    to_tuber = np.sqrt((((shares - tuber) / spread) ** 2).sum(axis=2))
-    dark = total < 0.75 * float(np.median(total[far]))
-    shade = dark & (to_ground < 2.0) & (to_ground < to_tuber)
-    shade = cv2.medianBlur(shade.astype(np.uint8), 3) > 0
-    # Only shade that is open to the outside is cast on the ground.
-    outside = ~mask | (mask & shade)
-    reached = _reached(outside, ~mask)
-    return np.asarray(mask & ~(shade & reached))
-
-
-def _reached(room: Mask, start: Mask) -> Mask:
-    """The parts of ``room`` that hold some of ``start``."""
-    labels, _, _ = rough_parts(room)
-    keep = np.unique(labels[start & room])
-    return np.asarray(np.isin(labels, keep[keep > 0]))
-
-
 def _trimmed(
     picture: Picture, window: Window, mask: Mask, *, px_per_mm: float, root_mm: float
 ) -> Edge:
@@ -341,10 +311,10 @@ def _trimmed(
     box = (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
     fine = window_of(picture, box=box, side_px=side, enlarge=True)
     scale = px_per_mm * fine.scale_x
-    solid = _sorted_again(fine, carried(mask, window, fine) > 0.5, band=max(3.0, 4.0 * scale))
-    solid = _without_shade(solid, levelled(fine.rgb, ~solid))
+    solid = sorted_again(fine, carried(mask, window, fine) > 0.5, band=max(3.0, 4.0 * scale))
+    solid = without_shade(solid, levelled(fine.rgb, ~solid))
     solid = without_stem(fine, solid, scale=scale)
-    opened = _without_roots(_mended(solid, scale=scale), root=root_mm * scale)
+    opened = without_roots(_mended(solid, scale=scale), root=root_mm * scale)
     middle = fine.from_picture(outline).mean(axis=0)
     solid = _gathered(opened, at=(float(middle[0]), float(middle[1])), scale=scale)
     if not solid.any():
@@ -354,81 +324,6 @@ def _trimmed(
         picture, whole, band_px=max(2.0, 0.8 * px_per_mm), step_px=max(1.0, 0.5 * px_per_mm)
     )
     return Edge(points=final.points, sigma_px=final.sigma_px, sharp_share=edge.sharp_share)
-
-
-def _without_roots(mask: Mask, *, root: float, finer: int = 2) -> Mask:
-    """The mask without what is thinner than ``root`` pixels.
-
-    Ragged edges would make a tuber's tip look thinner than it is, so they are smoothed first, on a
-    finer grid.
-    """
-    size = (mask.shape[1] * finer, mask.shape[0] * finer)
-    soft = cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
-    smooth = np.asarray(cv2.GaussianBlur(soft, (0, 0), 0.9 * finer)) > 0.5
-    opened = open_by(smooth, root / 2 * finer).astype(np.float32)
-    back = cv2.resize(opened, mask.shape[::-1], interpolation=cv2.INTER_AREA)
-    return np.asarray(back > 0.5)
-
-
-def _without_shade(mask: Mask, flat: NDArray[np.float32]) -> Mask:
-    """The region without the shade at its rim.
-
-    What is darker than the ground and no redder than it shows what shade looks like here, the
-    reddest part of the core what tubers look like; the rest goes to the nearer of the two. Where
-    the subject is no redder than the ground nothing can be told, and all is kept.
-    """
-    core = grown(mask, -0.2)
-    hues = cv2.GaussianBlur(flat[..., 1:], (0, 0), 0.8).astype(np.float64)
-    dark = flat[..., 0] < -6
-    own = float(np.median(hues[core, 0])) if core.any() else 0.0
-    if own < 5.0:
-        return mask
-    surely_shade = dark & (flat[..., 0] < -12) & (hues[..., 0] < 0.1 * own)
-    surely_shade &= dilated(mask, 0.1 * float(np.sqrt(mask.sum())))
-    surely_tuber = mask & (hues[..., 0] > 0.55 * own)
-    if surely_shade.sum() < 0.01 * mask.sum() or surely_tuber.sum() < 0.1 * mask.sum():
-        return mask
-    apart = np.median(hues[surely_tuber], axis=0) - np.median(hues[surely_shade], axis=0)
-    scatter = np.std(hues[surely_shade], axis=0) + np.std(hues[surely_tuber], axis=0)
-    if float(np.hypot(*(apart / np.maximum(scatter, 1.0)))) < 2.2:
-        return mask
-    doubt = _unlikeness(hues, surely_shade) - _unlikeness(hues, surely_tuber)
-    shade = dark & (cv2.GaussianBlur(np.clip(doubt, -20, 20), (0, 0), 1.5) < -5.0)
-    # Only shade that is open to the outside is cast on the ground.
-    return np.asarray(mask & ~_reached(~mask | (mask & shade), ~mask))
-
-
-def _unlikeness(values: NDArray[np.float64], sample: Mask) -> NDArray[np.float64]:
-    """Squared distance of each pixel from a sample in units of its scatter, plus its log size."""
-    data = values[sample]
-    middle = np.median(data, axis=0)
-    off = data - middle
-    cover = off.T @ off / len(off) + 2.0 * np.eye(values.shape[2])
-    away = values - middle
-    squared = np.einsum("hwi,ij,hwj->hw", away, np.linalg.inv(cover), away)
-    return np.asarray(squared + np.linalg.slogdet(cover)[1])
-
-
-def _sorted_again(window: Window, mask: Mask, *, band: float) -> Mask:
-    """Pixels near the edge sorted anew by their colour, which opens the gaps between roots.
-
-    Colours well inside are set against colours well outside; how far a pixel lies on either side
-    of the edge counts as well, the more the less the two differ.
-    """
-    inward = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5)
-    outward = cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 5)
-    depth = inward - outward
-    inside = depth > band
-    outside = (depth < -band) & (depth > -6 * band)
-    if inside.sum() < 200 or outside.sum() < 200:
-        return mask
-    colours = colour_index(stretched(levelled(window.rgb, outside), outside))
-    own, other = colour_shares(colours, inside), colour_shares(colours, outside)
-    apart = 1.0 - float(np.minimum(own, other).sum())
-    evidence = np.log((own + 1e-4) / (other + 1e-4))[colours].astype(np.float32)
-    smooth = np.asarray(cv2.GaussianBlur(np.clip(evidence, -4, 4), (0, 0), 0.7))
-    told = apart * smooth + depth / band
-    return np.asarray(np.where(np.abs(depth) <= band, told > 0, mask))
 
 
 def _others(wide: Window, close: Window, mask: Mask, *, keep_out: Mask) -> int:

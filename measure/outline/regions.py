@@ -22,6 +22,7 @@ __all__ = [
     "nearest_part",
     "open_by",
     "overlap",
+    "reached",
     "rough_parts",
     "round_kernel",
     "spread_of",
@@ -106,6 +107,13 @@ def closed_by(mask: Mask, radius: float) -> Mask:
     padded = np.pad(mask.astype(np.uint8), size)
     closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, kernel)
     return np.asarray(closed[size:-size, size:-size] > 0)
+
+
+def reached(room: Mask, start: Mask) -> Mask:
+    """The parts of ``room`` that hold some of ``start``."""
+    labels, _, _ = rough_parts(room)
+    keep = np.unique(labels[start & room])
+    return np.asarray(np.isin(labels, keep[keep > 0]))
 
 
 def dilated(mask: Mask, radius: float) -> Mask:
