@@ -115,8 +115,7 @@ def outline_bloom(
     if not found:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     mask, agreement = agreed(found, guesses=4)
-    rayed = sum(f.rayed for f in found) * 2 >= len(found)
-    edge = _refined(picture, close, mask, keep_out=keep_out, rayed=rayed)
+    edge = _refined(picture, close, mask, keep_out=keep_out, rays=_rays_lost(found, mask))
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
     touching = touch_length(points, width=width, height=height)
     widest = widest_of(points)
@@ -282,12 +281,21 @@ def _meant(mask: Mask, *, at: tuple[float, float], reach: float) -> Mask:
     return parted(filled(nearest_part(part & back, at, reach=reach)), at)
 
 
-def _refined(picture: Picture, window: Window, mask: Mask, *, keep_out: Mask, rayed: bool) -> Edge:
+def _rays_lost(found: list[Found], mask: Mask) -> float:
+    """How far beyond the mask narrow petals may run, as a share of its radius; 0 for broad ones."""
+    if sum(f.rayed for f in found) * 2 >= len(found):
+        return 0.3
+    thin = mask & ~open_by(mask, 0.06 * float(np.sqrt(mask.sum() / np.pi)))
+    # Then only their tips were rounded off.
+    return 0.06 if thin.sum() > 0.06 * mask.sum() else 0.0
+
+
+def _refined(picture: Picture, window: Window, mask: Mask, *, keep_out: Mask, rays: float) -> Edge:
     """The mask's edge followed to a fraction of a pixel, in a wide band and then a narrow one."""
     outline = window.to_picture(longest_contour(mask))
     pixel = 1 / window.scale_x
-    if rayed:
-        outline, pixel = _with_rays(picture, outline, window, mask, keep_out=keep_out)
+    if rays > 0:
+        outline, pixel = _with_rays(picture, outline, window, mask, keep_out=keep_out, reach=rays)
         # Narrow petals lie closer together than a wide band reaches.
         return refine_edge(picture, outline, band_px=1.5 * pixel, step_px=0.7 * pixel)
     band, step = max(3.0, 2.5 * pixel), max(1.0, 0.7 * pixel)
@@ -304,6 +312,7 @@ def _with_rays(
     mask: Mask,
     *,
     keep_out: Mask,
+    reach: float,
     side_px: int = 520,
 ) -> tuple[Points, float]:
     """The outline of a bloom with narrow petals, and picture pixels for each pixel worked on."""
@@ -317,7 +326,9 @@ def _with_rays(
     start = carried(mask, window, fine) > 0.5
     card = fine.shrink_mask(keep_out)
     surroundings = ~grown(start, 0.2) | (card & paper_like(fine, card))
-    longer, _ = with_tips(fine.lab, start, surroundings, reach=0.3, share_needed=0.6, all_round=0.0)
+    longer, _ = with_tips(
+        fine.lab, start, surroundings, reach=reach, share_needed=0.6, all_round=0.0
+    )
     x, y = fine.from_picture(outline).mean(axis=0)
     part = nearest_part(longer, (float(x), float(y)), reach=30.0)
     return fine.to_picture(longest_contour(part)), 1 / fine.scale_x
