@@ -36,7 +36,7 @@ def spaced(number: int, *, seed: int) -> DrawnClump:
     )
 
 
-@pytest.mark.parametrize("number", [3, 5, 6, 8, 9])
+@pytest.mark.parametrize("number", [3, 5, 7, 9])
 def test_tubers_apart_are_counted(number: int) -> None:
     drawn = spaced(number, seed=number)
     count = counted(drawn)
