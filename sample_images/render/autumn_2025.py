@@ -39,6 +39,7 @@ AUTUMN_2025: tuple[Shot, ...] = (
         "2025-05-17T13:48:05",
         13,
         0,
+        seed=1312,
         surface="sacking",
         tilt=5,
         tilt_from=120,

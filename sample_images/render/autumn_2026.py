@@ -126,6 +126,7 @@ AUTUMN_2026: tuple[Shot, ...] = (
         "2026-05-16T14:25:08",
         16,
         1,
+        seed=1674,
         surface="slate",
         tilt=5,
         tilt_from=45,

@@ -245,10 +245,11 @@ def clump_of_spread(
 ) -> Clump:
     """A clump scaled until its spread, seen along the card's normal, is ``spread_mm``."""
     scale = spread_mm / 245.0
-    for _ in range(8):
-        grown = clump(seed=seed, tubers=tubers, scale=scale, plumpness=plumpness, evenness=evenness)
-        found = widest(grown.outline_points[:, :2])
+    for _ in range(12):
+        made = clump(seed=seed, tubers=tubers, scale=scale, plumpness=plumpness, evenness=evenness)
+        found = widest(made.outline_points[:, :2])
         if abs(found - spread_mm) < 0.02:
-            break
+            return made
         scale *= spread_mm / found
-    return grown
+    msg = f"seed {seed}: a tuber settles elsewhere at every scale; take another seed"
+    raise ValueError(msg)
