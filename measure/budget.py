@@ -16,6 +16,7 @@ from measure.results import Points
 from measure.uncertainty import draw
 
 __all__ = [
+    "COVERAGE_95",
     "Cause",
     "Lengths",
     "bloom_lengths",

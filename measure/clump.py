@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from measure.budget import (
+    COVERAGE_95,
     Cause,
     Lengths,
     budget_of,
@@ -212,7 +213,7 @@ def _counted(tubers: TuberCount, spread: Size, *, mm_per_px: float) -> dict[str,
         made["longest_tuber_mm"] = Size(
             value=value,
             u=u,
-            interval95=(max(0.0, value - 1.96 * u), value + 1.96 * u),
+            interval95=(max(0.0, value - COVERAGE_95 * u), value + COVERAGE_95 * u),
             components=shares,
         )
     return made

@@ -1,0 +1,63 @@
+"""Sizes of a clump's known outline: single causes of error, and what is refused."""
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from measure import Printing
+from measure.clump import size_clump
+from measure.outline.tubers import TuberCount
+from measure.pose import Pose, find_pose
+from measure.results import Measurement, Outline, Points
+from measure.staging import exact_marks, stage_clump
+
+DISTANCE_MM = 720.0
+
+
+@pytest.fixture(scope="module")
+def from_above() -> Pose:
+    """The bench card seen from straight above."""
+    scene = stage_clump(distance_mm=DISTANCE_MM, tilt_deg=0.0)
+    return find_pose(
+        exact_marks(scene),
+        size_px=scene.camera.size_px,
+        optics=scene.optics,
+        printing=Printing(),
+    )
+
+
+def rectangle(
+    wide_mm: float, high_mm: float, *, middle_mm: tuple[float, float], step_mm: float = 2.0
+) -> Points:
+    """(N, 2) places on the card's plane round a rectangle."""
+    x = np.arange(-wide_mm / 2, wide_mm / 2, step_mm)
+    y = np.arange(-high_mm / 2, high_mm / 2, step_mm)
+    sides = [
+        np.column_stack([x, np.full(len(x), -high_mm / 2)]),
+        np.column_stack([np.full(len(y), wide_mm / 2), y]),
+        np.column_stack([-x, np.full(len(x), high_mm / 2)]),
+        np.column_stack([np.full(len(y), -wide_mm / 2), -y]),
+    ]
+    return np.concatenate(sides) + np.asarray(middle_mm)
+
+
+def sized(
+    pose: Pose,
+    places_mm: Points,
+    *,
+    lift_mm: float | None = 0.0,
+    tubers: TuberCount | None = None,
+) -> Measurement:
+    pixels = pose.project(np.column_stack([places_mm, np.zeros(len(places_mm))]))
+    outline = Outline(points=pixels, confidence=1.0, edge_sigma_px=0.0)
+    return size_clump(outline, pose=pose, tubers=tubers, lift_mm=lift_mm, printing=Printing())
+
+
+def test_the_longest_tuber_has_the_same_coverage_as_every_size(from_above: Pose) -> None:
+    counted = TuberCount(seen=5, u=1.0, interval95=(4, 7), longest_px=200.0, longest_u_px=6.0)
+    made = sized(from_above, rectangle(240.0, 100.0, middle_mm=(200.0, 60.0)), tubers=counted)
+    # 97.5th percentile of the normal distribution, scipy.
+    for name in ("spread_mm", "longest_tuber_mm"):
+        size = made.sizes[name]
+        low, high = size.interval95
+        assert (high - low) / (2.0 * size.u) == pytest.approx(float(norm.ppf(0.975)), rel=1e-6)
