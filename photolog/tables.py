@@ -3,9 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import fill
 from unicodedata import east_asian_width
 
-__all__ = ["table"]
+__all__ = ["lines_of", "table"]
+
+
+def lines_of(text: str, *, indent: int = 0) -> str:
+    """A sentence broken to lines of at most 80, the first indented, the next two further in."""
+    return fill(
+        text,
+        80,
+        initial_indent=" " * indent,
+        subsequent_indent=" " * (indent + 2),
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def _width(text: str) -> int:

@@ -12,6 +12,10 @@ _NO_OPENCV = (
 )
 
 
+# What the loader names when a system library that OpenCV needs is missing.
+_SIGNS_OF_OPENCV = ("cv2", "libGL", "libgthread", "libglib")
+
+
 def main() -> None:
     """Run the command line; a missing system library becomes a sentence, not a traceback."""
     try:
@@ -19,7 +23,7 @@ def main() -> None:
 
         app()
     except ImportError as problem:
-        if "cv2" not in f"{problem.name} {problem.path}" and "lib" not in str(problem):
+        if not any(sign in str(problem) for sign in _SIGNS_OF_OPENCV):
             raise
         sys.stderr.write(_NO_OPENCV.format(problem=problem))
         sys.exit(1)

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from photolog.cli.entries import BookFolder, Day, book_folder, nearest_book, tag_list
+from photolog.cli.entries import BookFolder, Day, Today, book_folder, nearest_book, tag_list
 from photolog.cli.errors import user_errors
 
 __all__ = ["card", "ruler", "tags"]
@@ -40,7 +40,7 @@ def card(
         typer.Option(help="The file to write; otherwise KIND-card.pdf.", show_default=False),
     ] = None,
 ) -> None:
-    """Make a scale card to print: full size, matt paper, stuck to something rigid.
+    """Make a scale card to print.
 
     Example: photolog card bench --out bench.pdf
     """
@@ -51,9 +51,10 @@ def card(
         printed = card_to_print(kind.value)
         path.write_bytes(printed.pdf)
     typer.echo(
-        f"Wrote {path}. Print it at full size (100 %) on matt paper and stick it to something\n"
-        "rigid. Then lay a ruler on its two 100 mm bars and enter what it reads:\n"
-        f"  photolog ruler {printed.design} --across 100.0 --along 100.0"
+        f"Wrote {path}\n"
+        "Print it at full size (100 %) on matt paper and stick it to something rigid.\n"
+        "Then lay a ruler on its two 100 mm bars and enter what it reads, for example:\n"
+        f"  photolog ruler {printed.design} --across 99.5 --along 99.8"
     )
 
 
@@ -67,7 +68,7 @@ def tags(
     out: Annotated[Path, typer.Option(help="The file to write.")] = Path("tags.pdf"),
     book: BookFolder = None,
 ) -> None:
-    """Make plant tags to print, with the variety's name where the stock book knows it.
+    """Make plant tags to print, with the variety's name if known.
 
     Example: photolog tags 1-24 --out tags.pdf
     """
@@ -91,7 +92,7 @@ def ruler(
     design: Annotated[
         str, typer.Argument(help="The card's name as printed on it: bench-1.", show_default=False)
     ],
-    on: Annotated[dt.date, Day("--on", "The day of the reading")],
+    on: Annotated[dt.date, Today("--on", "The day of the reading")],
     across: Annotated[float, typer.Option(help="The ruler's reading of the bar across, in mm.")],
     along: Annotated[float, typer.Option(help="The ruler's reading of the bar along, in mm.")],
     since: Annotated[
@@ -99,9 +100,9 @@ def ruler(
     ] = None,
     book: BookFolder = None,
 ) -> None:
-    """Enter what a ruler reads on a printed card's two bars, so that its sizes are put right.
+    """Enter what a ruler reads on a printed card's two bars.
 
-    Example: photolog ruler bench-1 --on 2026-05-02 --across 99.5 --along 99.8
+    Example: photolog ruler bench-1 --across 99.5 --along 99.8
     """
     from photolog.book import StockBook, printings
 

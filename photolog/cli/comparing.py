@@ -25,7 +25,7 @@ def seasons(
     html: Annotated[Path | None, typer.Option(help="Write it as a page too.")] = None,
     book: BookFolder = None,
 ) -> None:
-    """Set one season's clumps beside another's: sizes and numbers of tubers, by variety.
+    """Set one season's clumps beside another's, by variety.
 
     Example: photolog seasons 2024 2025 --html seasons.html
     """

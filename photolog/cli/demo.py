@@ -21,7 +21,7 @@ def demo(
         Path | None, typer.Option(help="Where the sample photographs are, if not beside photolog.")
     ] = None,
 ) -> None:
-    """Make the stock book of an invented garden from the sample photographs, and compare it.
+    """Show the whole job on an invented garden.
 
     Example: photolog demo demo-garden
     """

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from photolog.cli.entries import BookFolder, Day, book_folder
+from photolog.cli.entries import BookFolder, Day, Today, book_folder
 from photolog.cli.errors import user_errors
 
 __all__ = ["grown", "hand_on", "rename", "stage"]
@@ -18,10 +18,10 @@ Tag = Annotated[str, typer.Argument(help="The tag's number, such as 12 or 0012-K
 def rename(
     name: Annotated[str, typer.Argument(help="Its name now, or its raiser's number.")],
     to: Annotated[str, typer.Option(help="The new name.")],
-    on: Annotated[dt.date, Day("--on", "From which day")],
+    on: Annotated[dt.date, Today("--on", "From which day")],
     book: BookFolder = None,
 ) -> None:
-    """Name a seedling, or rename a variety, from a day on; the old name stays known.
+    """Name a seedling, or rename a variety, from a day on.
 
     Example: photolog rename T24-07 --to 'Merrow Kestrel' --on 2026-09-01
     """
@@ -45,7 +45,7 @@ def grown(
     ] = None,
     book: BookFolder = None,
 ) -> None:
-    """Say how a plant was grown in a season; unlike things are never compared as like.
+    """Say how a plant was grown in a season.
 
     Example: photolog grown 31 --season 2025 --disbudded --stems 6
     """
@@ -80,7 +80,7 @@ def stage(
     ],
     book: BookFolder = None,
 ) -> None:
-    """Say at which stage a photo's bloom or clump was; stages are kept apart in comparisons.
+    """Say at which stage a photo's bloom or clump was.
 
     Example: photolog stage 17 washed
     """
@@ -94,10 +94,10 @@ def stage(
 def hand_on(
     tag: Tag,
     to: Annotated[str, typer.Option(help="Another tag that its next wearer has.")],
-    on: Annotated[dt.date, Day("--on", "From which day")],
+    on: Annotated[dt.date, Today("--on", "From which day")],
     book: BookFolder = None,
 ) -> None:
-    """Put a tag on another plant or batch from a day on, taking it off what wore it.
+    """Put a tag on another plant or batch from a day on.
 
     Example: photolog hand-on 16 --to 212 --on 2026-11-07
     """

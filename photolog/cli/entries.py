@@ -10,7 +10,9 @@ from typing import Annotated
 
 import typer
 
-__all__ = ["BookFolder", "Day", "book_folder", "nearest_book", "tag_list"]
+from photolog.cli.errors import fail
+
+__all__ = ["BookFolder", "Day", "Today", "book_folder", "nearest_book", "tag_list"]
 
 BookFolder = Annotated[
     Path | None,
@@ -37,8 +39,20 @@ def _day(text: str) -> dt.date:
 
 
 def Day(flag: str, what: str) -> object:  # noqa: N802 - read as a type in the commands
-    """An option that takes a day as typed: 2026-11-08, today or yesterday."""
-    return typer.Option(flag, parser=_day, metavar="DAY", help=f"{what}: 2026-11-08, or today.")
+    """An option that takes a day as typed: 2026-11-08, today or yesterday; it may be left out."""
+    return typer.Option(flag, parser=_day, metavar="DAY", help=f"{what}, as 2026-11-08.")
+
+
+def Today(flag: str, what: str) -> object:  # noqa: N802 - read as a type in the commands
+    """An option that takes a day as typed, and is today when it is left out."""
+    return typer.Option(
+        flag,
+        parser=_day,
+        metavar="DAY",
+        help=f"{what}, as 2026-11-08; today when left out.",
+        default_factory=lambda: "today",
+        show_default=False,
+    )
 
 
 _ONE = re.compile(r"\d{1,4}(?:-?[A-Za-z])?")
@@ -74,12 +88,12 @@ def nearest_book(typed: Path | None) -> Path | None:
 
 
 def book_folder(typed: Path | None) -> Path:
-    """The stock book's folder, or a sentence that says how to name it."""
+    """The stock book's folder; where there is none, the sentence that says how to name it."""
     folder = nearest_book(typed)
     if folder is None:
-        msg = (
+        sentence = (
             "there is no stock book in this folder: go into one, name it with --book, "
             "or make one with `photolog start DIR`"
         )
-        raise typer.BadParameter(msg)
+        raise fail(sentence)
     return folder

@@ -5,15 +5,12 @@ from __future__ import annotations
 import json
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
 import typer
 
 from photolog.cli.errors import user_errors
-from photolog.tables import table
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
+from photolog.tables import lines_of
 
 __all__ = ["measure", "size_text"]
 
@@ -28,6 +25,12 @@ _SHOWN = {
     "tubers": "tubers",
     "longest_tuber_mm": "longest tuber",
 }
+# Said once under all photos; in --json it stands with each.
+_NO_RULER = "printing not checked with a ruler"
+_RULER_HINT = (
+    "The ± holds for a card whose printing was not checked. Lay a ruler on the card's two bars "
+    "and say what it reads with --ruler, and it becomes smaller."
+)
 _UNITS = {"mm": " mm", "cm2": " cm²"}
 
 
@@ -56,21 +59,18 @@ def size_text(name: str, low: float, value: float, high: float) -> str:
     return f"{value:.{digits}f} ± {half:.{digits}f}{unit}"
 
 
-def _rows(results: Sequence[dict[str, Any]]) -> list[tuple[str, str, str]]:
-    rows = []
-    for result in results:
-        photo = Path(result["photo"]).name
-        if result["status"] != "measured":
-            rows.append((photo, "not measured", f"{result['reason']} {result['remedy'] or ''}"))
-            continue
-        for name, words in _SHOWN.items():
-            if name in result["sizes"]:
-                size = result["sizes"][name]
-                low, high = size["interval95"]
-                rows.append((photo, words, size_text(name, low, size["value"], high)))
-                photo = ""
-        rows += [("", "look", flag) for flag in result["flags"]]
-    return rows
+def _shown(result: dict[str, Any]) -> list[str]:
+    """One photo's sizes, or why there are none, in lines of at most 80."""
+    lines = [Path(result["photo"]).name]
+    if result["status"] != "measured":
+        return [*lines, lines_of(f"not measured: {result['reason']} {result['remedy']}", indent=2)]
+    for name, words in _SHOWN.items():
+        if name in result["sizes"]:
+            size = result["sizes"][name]
+            low, high = size["interval95"]
+            lines.append(f"  {words:<15}{size_text(name, low, size['value'], high)}")
+    doubts = [flag for flag in result["flags"] if flag != _NO_RULER]
+    return [*lines, *(f"  {'look again':<15}{flag}" for flag in doubts)]
 
 
 def measure(
@@ -102,7 +102,7 @@ def measure(
         typer.Option(help="A folder for the pictures with outline and callipers drawn in."),
     ] = None,
 ) -> None:
-    """Measure blooms or clumps in photos that show a scale card; no stock book is needed.
+    """Measure blooms or clumps in photos, without a stock book.
 
     Example: photolog measure clump.jpg --of clump --overlay drawn
     """
@@ -123,6 +123,9 @@ def measure(
             if as_json:
                 typer.echo(json.dumps(result, ensure_ascii=False))
     if not as_json:
-        typer.echo(table(("photo", "", ""), _rows(results)))
+        for shown in map(_shown, results):
+            typer.echo("\n".join(shown))
+        if any(_NO_RULER in result["flags"] for result in results):
+            typer.echo(lines_of(_RULER_HINT))
     if not any(result["status"] == "measured" for result in results):
         raise typer.Exit(1)

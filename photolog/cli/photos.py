@@ -11,10 +11,11 @@ import typer
 from photolog.cli.entries import BookFolder, Day, book_folder
 from photolog.cli.errors import user_errors
 from photolog.cli.progress import progress_line
+from photolog.tables import lines_of
 
 if TYPE_CHECKING:
     from photolog.book.intake import IntakeReport
-    from photolog.book.matching import MatchReport, WaitingPhoto
+    from photolog.book.matching import MatchReport, WaitingCandidate, WaitingPhoto
     from photolog.book.measuring import MeasureReport
     from photolog.book.stockbook import StockBook
 
@@ -31,6 +32,9 @@ __all__ = [
     "waiting_list",
 ]
 
+# How likely a candidate is, in words; the figure itself is kept in the stock book.
+_HOW_LIKELY = ((0.7, "likely"), (0.25, "perhaps"), (0.0, "hardly"))
+
 
 def intake_summary(report: IntakeReport) -> str:
     """What was taken in, what was known already, what was refused and why."""
@@ -38,8 +42,15 @@ def intake_summary(report: IntakeReport) -> str:
         f"{len(report.taken)} taken in, {len(report.known)} known already, "
         f"{len(report.refused)} refused."
     ]
-    lines += [f"  no date: {one.path.name}: {one.undated}" for one in report.taken if one.undated]
-    lines += [f"  refused: {one.path.name}: {one.reason} {one.remedy}" for one in report.refused]
+    lines += [
+        lines_of(f"no date: {one.path.name}: {one.undated}", indent=2)
+        for one in report.taken
+        if one.undated
+    ]
+    lines += [
+        lines_of(f"refused: {one.path.name}: {one.reason} {one.remedy}", indent=2)
+        for one in report.refused
+    ]
     return "\n".join(lines)
 
 
@@ -52,8 +63,17 @@ def match_summary(report: MatchReport) -> str:
 def measure_summary(report: MeasureReport) -> str:
     """How many were measured, and why the others were not."""
     lines = [f"{report.measured} measured, {len(report.refused)} could not be."]
-    lines += [f"  {name}: {reason} {remedy}" for _, name, reason, remedy in report.refused]
+    lines += [
+        lines_of(f"{one.name}: {one.reason} {one.remedy}", indent=2) for one in report.refused
+    ]
     return "\n".join(lines)
+
+
+def _candidate(one: WaitingCandidate, *, said: str) -> str:
+    tag = f"tag {one.tag}" if one.tag else "no tag"
+    how = next(word for least, word in _HOW_LIKELY if one.probability >= least)
+    why = "" if one.because == said else f": {one.because}"
+    return lines_of(f"{tag} {one.name}, {how}{why}", indent=9)
 
 
 def waiting_list(photos: tuple[WaitingPhoto, ...], *, most: int = 3) -> str:
@@ -62,12 +82,8 @@ def waiting_list(photos: tuple[WaitingPhoto, ...], *, most: int = 3) -> str:
     for photo in photos:
         taken = f"{photo.taken_at:%Y-%m-%d %H:%M}" if photo.taken_at else "no date"
         lines.append(f"{photo.photo_id:>5}  {photo.name}  {taken}  {photo.shows or ''}".rstrip())
-        lines.append(f"       {photo.because}")
-        lines += [
-            f"       {f'tag {one.tag}' if one.tag else 'no tag'}  {one.name}  "
-            f"({one.probability:.0%}: {one.because})"
-            for one in photo.candidates[:most]
-        ]
+        lines.append(lines_of(photo.because, indent=7))
+        lines += [_candidate(one, said=photo.because) for one in photo.candidates[:most]]
     return "\n".join(lines)
 
 
@@ -96,7 +112,7 @@ def intake(
     measure: Annotated[bool, typer.Option(help="Measure what was matched.")] = True,
     book: BookFolder = None,
 ) -> None:
-    """Take photos into the stock book: keep the originals, match them, measure them.
+    """Take photos in: keep, match and measure them.
 
     Example: photolog intake /media/phone/DCIM
     """
@@ -109,7 +125,7 @@ def intake(
 
 
 def match(book: BookFolder = None) -> None:
-    """Match again what waits and what was matched automatically, and measure what is new.
+    """Match again what was not decided by hand, and measure.
 
     Example: photolog match
     """
@@ -123,7 +139,7 @@ def match(book: BookFolder = None) -> None:
 
 
 def waiting(book: BookFolder = None) -> None:
-    """List the photos that need a decision, with the likeliest plants.
+    """List the photos that need a decision.
 
     Example: photolog waiting
     """
@@ -144,7 +160,7 @@ def decide(
     ] = None,
     book: BookFolder = None,
 ) -> None:
-    """Say whose photo it is; this is never changed by matching again.
+    """Say whose photo it is; matching again never changes it.
 
     Example: photolog decide 17 14
     """
@@ -159,7 +175,7 @@ def undecide(
     photo: Annotated[int, typer.Argument(help="The photo's number.", show_default=False)],
     book: BookFolder = None,
 ) -> None:
-    """Take back a decision, so that the photo is matched by its tag and date again.
+    """Take back a decision.
 
     Example: photolog undecide 17
     """
@@ -184,7 +200,7 @@ def clock(
     ] = None,
     book: BookFolder = None,
 ) -> None:
-    """List the cameras, or put right the clock of one and match its photos again.
+    """List the cameras, or put right the clock of one.
 
     Example: photolog clock 'Pocket 28' --slow-minutes -60
     """

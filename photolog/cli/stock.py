@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from photolog.cli.entries import BookFolder, Day, book_folder, tag_list
+from photolog.cli.entries import BookFolder, Today, book_folder, tag_list
 from photolog.cli.errors import user_errors
 from photolog.tables import table
 
@@ -61,7 +61,7 @@ def variety(
 
 def plant(
     variety: Annotated[str, typer.Argument(help="Its variety, as entered.", show_default=False)],
-    since: Annotated[dt.date, Day("--since", "Since when you have it")],
+    since: Annotated[dt.date, Today("--since", "Since when you have it")],
     tag: Annotated[str | None, typer.Option(help="The tag it wears.")] = None,
     came_from: Annotated[
         str, typer.Option("--from", help="bought, division of, cutting of, seed of a cross …")
@@ -94,12 +94,12 @@ def batch(
     variety: Annotated[str, typer.Argument(help="Its variety, as entered.", show_default=False)],
     count: Annotated[int, typer.Option(help="How many.")],
     kind: Annotated[str, typer.Option(help="pot tubers, cuttings, seedlings, single tubers.")],
-    since: Annotated[dt.date, Day("--since", "Since when you have it")],
+    since: Annotated[dt.date, Today("--since", "Since when you have it")],
     tag: Annotated[str | None, typer.Option(help="The one tag it wears.")] = None,
     note: Annotated[str, typer.Option(help="A note.")] = "",
     book: BookFolder = None,
 ) -> None:
-    """Enter a batch: many under one tag, such as a tray of pot tubers.
+    """Enter a batch: many under one tag, such as a tray.
 
     Example: photolog batch 'Tin Orchard' --count 40 --kind 'pot tubers' --tag 101 --since today
     """
@@ -115,7 +115,7 @@ def batch(
 
 def split(
     tag: Tag,
-    on: Annotated[dt.date, Day("--on", "The day")],
+    on: Annotated[dt.date, Today("--on", "The day")],
     tags: Annotated[
         str | None, typer.Option(help="Tags of the single plants taken out: 102-104.")
     ] = None,
@@ -148,7 +148,7 @@ def split(
 def divide(
     tag: Tag,
     into: Annotated[str, typer.Option(help="The tags of the divisions: 31-33.")],
-    on: Annotated[dt.date, Day("--on", "The day")],
+    on: Annotated[dt.date, Today("--on", "The day")],
     book: BookFolder = None,
 ) -> None:
     """Divide a clump into plants of their own, each with its tag.
@@ -164,10 +164,10 @@ def divide(
 
 def tag_off(
     tag: Tag,
-    on: Annotated[dt.date, Day("--on", "The day")],
+    on: Annotated[dt.date, Today("--on", "The day")],
     book: BookFolder = None,
 ) -> None:
-    """Take a tag off what wears it, so that another may have it from that day on.
+    """Take a tag off what wears it, for another to have.
 
     Example: photolog tag-off 16 --on 2024-10-30
     """
@@ -179,7 +179,7 @@ def tag_off(
 
 
 def stock(book: BookFolder = None) -> None:
-    """List what is in the stock book: plants and batches with their tags.
+    """List plants and batches with their tags.
 
     Example: photolog stock
     """

@@ -164,7 +164,7 @@ def _sentence(one: PooledChange, *, words: Words, first: int, second: int, sever
         return f"Over all varieties{of}: too few to say; {one.why}."
     middle = _change_words(one.ratio, words)
     apart = one.between_sd or 0.0
-    differ = f" The varieties differ in this by about {apart:.0%}." if apart >= 0.01 else ""
+    differ = f" The varieties differ in this by about {100 * apart:.0f} %." if apart >= 0.01 else ""
     return (
         f"Over {one.n_varieties} varieties{of}, season {second} beside {first}: {one.word}. "
         f"The best guess is {middle}; 95 % interval {change_span(one, words)}.{differ}"
@@ -264,4 +264,5 @@ def _rests_on(spread: Spread, what: str) -> str:
         return f"seen in {spread.observed} repeated {what}"
     if spread.observed == 0:
         return "which is our own judgement, not measured"
-    return f"from {spread.observed} repeated {what} and our own judgement of {spread.prior:.0%}"
+    prior = f"{100 * spread.prior:.0f} %"
+    return f"from {spread.observed} repeated {what} and our own judgement of {prior}"

@@ -46,7 +46,7 @@ def bad(tmp_path):
         tmp_path / "empty.jpg": "empty",
         tmp_path / "cut.jpg": "cut",
         tmp_path / "letter.jpg": "holds text",
-        tmp_path / "huge.png": "100 megapixels",
+        tmp_path / "huge.png": "500 megapixels",
         tmp_path / "no-card.jpg": "card",
         tmp_path / "gone.jpg": "no",
     }

@@ -116,5 +116,5 @@ def test_without_a_stock_book_the_sentence_says_what_to_do(tmp_path, monkeypatch
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("PHOTOLOG_BOOK", raising=False)
     done = CliRunner().invoke(app, ["stock"])
-    assert done.exit_code == 2
+    assert done.exit_code == 1
     assert "photolog start DIR" in done.stderr
