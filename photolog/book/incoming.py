@@ -7,14 +7,23 @@ import os
 import time
 from contextlib import suppress
 from pathlib import Path
+from typing import BinaryIO
 
 from photolog.book.stockbook import StockBook
 
-__all__ = ["clear_incoming", "copy_synced", "name_by_hash", "place_for_copy"]
+__all__ = ["SourceFailed", "clear_incoming", "copy_synced", "name_by_hash", "place_for_copy"]
 
 _FOLDER = ".incoming"
 _BLOCK = 1 << 20
 _LONG_AGO_S = 3600.0
+
+
+class SourceFailed(Exception):  # noqa: N818  (named for what is wrong)
+    """The grower's file could not be read to its end; ``why`` in the system's words."""
+
+    def __init__(self, error: OSError) -> None:
+        self.why = error.strerror or str(error)
+        super().__init__(self.why)
 
 
 def place_for_copy(book: StockBook, number: int) -> Path:
@@ -25,17 +34,39 @@ def place_for_copy(book: StockBook, number: int) -> Path:
 
 
 def copy_synced(source: Path, copy: Path) -> tuple[str, int]:
-    """Copy a file and sync the copy; hash and size are of what was copied."""
+    """Copy a file and sync the copy; hash and size are of what was copied.
+
+    Raises ``SourceFailed``, the begun copy put away, where it is the source that fails; an
+    ``OSError`` is of the copy.
+    """
     digest = hashlib.sha256()
     n_bytes = 0
-    with source.open("rb") as reader, copy.open("wb") as writer:
-        while block := reader.read(_BLOCK):
-            digest.update(block)
-            n_bytes += len(block)
-            writer.write(block)
-        writer.flush()
-        os.fsync(writer.fileno())
+    try:
+        with _opened(source) as reader, copy.open("wb") as writer:
+            while block := _next_block(reader):
+                digest.update(block)
+                n_bytes += len(block)
+                writer.write(block)
+            writer.flush()
+            os.fsync(writer.fileno())
+    except SourceFailed:
+        copy.unlink(missing_ok=True)
+        raise
     return digest.hexdigest(), n_bytes
+
+
+def _opened(source: Path) -> BinaryIO:
+    try:
+        return source.open("rb")
+    except OSError as error:
+        raise SourceFailed(error) from error
+
+
+def _next_block(reader: BinaryIO) -> bytes:
+    try:
+        return reader.read(_BLOCK)
+    except OSError as error:
+        raise SourceFailed(error) from error
 
 
 def name_by_hash(copy: Path, original: Path) -> None:

@@ -15,7 +15,13 @@ from sqlalchemy.orm import Session
 
 from photolog.book.cameras import find_or_add
 from photolog.book.errors import BookFull, BookReadOnly
-from photolog.book.incoming import clear_incoming, copy_synced, name_by_hash, place_for_copy
+from photolog.book.incoming import (
+    SourceFailed,
+    clear_incoming,
+    copy_synced,
+    name_by_hash,
+    place_for_copy,
+)
 from photolog.book.originals import original_path, thumbnail_path
 from photolog.book.reading import (
     PhotoRead,
@@ -189,13 +195,12 @@ def _copied_in(
     except PhotoError as error:
         return Refused(path=source, reason=error.reason, remedy=error.remedy)
     except OSError as error:
-        return Refused(
-            path=source,
-            reason=f"The file can't be read ({error.strerror or error}).",
-            remedy="Check the card or disk that it is on, and copy it again.",
-        )
+        return _unreadable(source, error.strerror or str(error))
     copy = place_for_copy(book, number)
-    sha256, n_bytes = copy_synced(source, copy)
+    try:
+        sha256, n_bytes = copy_synced(source, copy)
+    except SourceFailed as failed:
+        return _unreadable(source, failed.why)
     return _Incoming(
         path=copy,
         thumbnail=thumbnail_path(book, sha256),
@@ -205,6 +210,14 @@ def _copied_in(
         n_bytes=n_bytes,
         modified_at=datetime.fromtimestamp(status.st_mtime, tz=UTC),
         kind=kind,
+    )
+
+
+def _unreadable(source: Path, why: str) -> Refused:
+    return Refused(
+        path=source,
+        reason=f"The file can't be read ({why}).",
+        remedy="Check the card or disk that it is on, and copy it again.",
     )
 
 

@@ -2,6 +2,7 @@
 
 import errno
 import hashlib
+import io
 import json
 import os
 import sqlite3
@@ -15,10 +16,11 @@ import pytest
 from PIL import Image
 from sqlalchemy import select
 
-from photolog.book import StockBook, reading
+from photolog.book import StockBook, intake, reading
 from photolog.book.errors import BookFull, BookLocked, BookReadOnly
 from photolog.book.intake import take_in
 from photolog.book.originals import original_of, thumbnail_of
+from photolog.photos.hashes import file_sha256
 from photolog.records import CameraRow, PhotoRow
 from photolog.terms import Subject
 from tests.book.photographed import clump_picture, photo, plain_picture, tag_picture
@@ -245,6 +247,51 @@ def test_a_full_disk_is_said_and_loses_nothing(book, tmp_path, monkeypatch):
     assert len(rows_of(book)) == 1
     assert not (book.photos / ".incoming").exists()
     assert len(take(book, tmp_path).taken) == 2
+
+
+class FailsHalfWay(io.BytesIO):
+    """A file whose beginning is read, and then no more."""
+
+    def __init__(self, data: bytes, error: OSError) -> None:
+        super().__init__(data)
+        self.error = error
+
+    def read(self, size: int | None = -1) -> bytes:
+        if self.tell() > 0:
+            raise self.error
+        return super().read(100)
+
+
+@pytest.mark.parametrize("number", [errno.EIO, errno.EACCES, errno.ENOENT])
+def test_a_source_that_fails_while_it_is_copied_is_set_aside(book, tmp_path, monkeypatch, number):
+    for name in range(3):
+        write(tmp_path, name=f"LF{name}", image=picture(seed=name), block=exif())
+    fails, hashed = tmp_path / "LF1.jpg", []
+    opens = Path.open
+
+    def opened(path: Path, *args: object, **options: object):
+        # Hashed it is whole; the card comes loose when it is read again to be copied.
+        if path != fails or path not in hashed or "rb" not in args:
+            return opens(path, *args, **options)
+        error = OSError(number, os.strerror(number))
+        if number == errno.ENOENT:
+            raise error
+        return FailsHalfWay(b"x" * 300, error)
+
+    def hash_before(path: Path) -> str:
+        digest = file_sha256(path)
+        hashed.append(path)
+        return digest
+
+    monkeypatch.setattr(intake, "file_sha256", hash_before)
+    monkeypatch.setattr(Path, "open", opened)
+    report = take(book, tmp_path)
+    assert [one.path.name for one in report.taken] == ["LF0.jpg", "LF2.jpg"]
+    assert [(one.path.name, one.reason) for one in report.refused] == [
+        ("LF1.jpg", f"The file can't be read ({os.strerror(number)}).")
+    ]
+    assert report.refused[0].remedy.startswith("Check the card or disk")
+    assert len([path for path in book.photos.rglob("*") if path.is_file()]) == 2
 
 
 def test_a_folder_that_may_not_be_written(book, tmp_path, monkeypatch):
