@@ -174,8 +174,10 @@ def find_row(session: Session, name: str) -> VarietyRow:
     if len(former) == 1:
         return former[0]
     names = session.scalars(select(VarietyRow.name)).all()
+    meant = did_you_mean(nearest_names(name, names))
     msg = (
-        f"There is no variety {name!r} in the stock book.{did_you_mean(nearest_names(name, names))}"
+        f"There is no variety {name!r} in the stock book.{meant} "
+        f"{'If not, enter' if meant else 'Enter'} the variety first."
     )
     raise Unknown(msg)
 

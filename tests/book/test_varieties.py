@@ -41,9 +41,13 @@ def test_no_two_differ_in_accents_alone(book: StockBook) -> None:
 def test_a_mistyped_name_offers_what_was_meant(book: StockBook) -> None:
     for name in ("Tin Orchard", "Wherry Lamp", "Saltmarsh Linnet"):
         varieties.add(book, name)
-    with pytest.raises(Unknown, match=r"no variety 'Wery Lamp' .*\. Did you mean Wherry Lamp\?"):
+    with pytest.raises(
+        Unknown, match=r"no variety 'Wery Lamp' .*\. Did you mean Wherry Lamp\? If not, enter"
+    ):
         varieties.find(book, "Wery Lamp")
-    with pytest.raises(Unknown, match=r"no variety 'Zzz' in the stock book\.$"):
+    with pytest.raises(
+        Unknown, match=r"no variety 'Zzz' in the stock book\. Enter the variety first\.$"
+    ):
         varieties.find(book, "Zzz")
 
 
