@@ -165,8 +165,12 @@ def decide_stock(book: StockBook, photo_id: int, *stock: StockRef) -> None:
         row.waiting_because = None
 
 
-def undo(book: StockBook, photo_id: int) -> None:
-    """Take back what was decided by hand; the photo then stands as matching finds it."""
+def undo(book: StockBook, photo_id: int) -> MatchedPhoto | WaitingPhoto:
+    """Take back what was decided by hand; gives the photo as matching finds it now.
+
+    ``MatchedPhoto`` where tag, run or day book say whose it is, else ``WaitingPhoto`` with the
+    reason why it waits. Raises ``Unknown`` for the photo, ``WrongEntry`` where nothing was decided.
+    """
     with book.writing() as session:
         row = _photo(session, photo_id)
         if not row.match_by_hand:
@@ -176,6 +180,11 @@ def undo(book: StockBook, photo_id: int) -> None:
         row.told_on = None
         session.flush()
         match_all(book)
+        session.flush()
+        waits = waiting(book, only=[photo_id])
+        if waits:
+            return waits[0]
+        return next(one for one in matched(book) if one.photo_id == photo_id)
 
 
 def _photo(session: Session, photo_id: int) -> PhotoRow:

@@ -109,7 +109,10 @@ def test_by_hand_stays_and_can_be_taken_back(afternoon):
     report = matching.match_all(afternoon)
     assert (report.waiting, report.no_plant, report.by_reason["by hand"]) == (1, 1, 1)
     assert standing(afternoon)["LF350104.jpg"] == 13
-    matching.undo(afternoon, clump)
+    waits_again = matching.undo(afternoon, clump)
+    assert isinstance(waits_again, matching.WaitingPhoto)
+    assert waits_again.photo_id == clump
+    assert waits_again.because.startswith("The run of tag 0012 was closed")
     assert standing(afternoon)["LF350104.jpg"] is None
     with pytest.raises(WrongEntry, match="was not matched by hand"):
         matching.undo(afternoon, clump)
@@ -121,6 +124,9 @@ def test_by_hand_overrules_a_tag(afternoon):
     matching.decide(afternoon, pegged, "0014")
     matching.match_all(afternoon)
     assert standing(afternoon)["LF350100.jpg"] == 14
+    again = matching.undo(afternoon, pegged)
+    assert isinstance(again, matching.MatchedPhoto)
+    assert (again.photo_id, again.tag, again.reason, again.by_hand) == (pegged, 11, "tag", False)
 
 
 def test_a_photo_without_date_needs_the_day(afternoon):
