@@ -187,8 +187,7 @@ def _uneven(pose: Pose, outline: Points, lengths: Lengths, *, end_scatter_mm: fl
         ("width_mm", narrowest_of(outline)),
     ):
         ends = outline[[callipers.first, callipers.second]]
-        along = (ends[1] - ends[0]) / np.linalg.norm(ends[1] - ends[0])
-        tangents = (ends - eye[:2]) @ along / eye[2]
+        tangents = (ends - eye[:2]) @ callipers.along / eye[2]
         effects[name] = end_scatter_mm * float(np.linalg.norm(tangents))
     shares = [effect / lengths[name] for name, effect in effects.items()]
     effects["area_cm2"] = lengths["area_cm2"] * math.hypot(*shares)

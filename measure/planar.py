@@ -23,13 +23,18 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Callipers:
-    """A measure: its length, and which two of the outline's points it lies between."""
+    """A measure: its length, and which two of the outline's points it lies between.
+
+    ``along`` is the (2,) unit vector in which it is taken, from the first to the second. The points
+    need not lie on one line in that direction: each is any on its jaw of the callipers.
+    """
 
     length: float
     first: int
     second: int
+    along: NDArray[np.float64]
 
 
 def hull_of(points: Points) -> NDArray[np.int64]:
@@ -53,7 +58,13 @@ def widest_of(points: Points) -> Callipers:
     corners = points[hull]
     apart = np.linalg.norm(corners[:, None] - corners[None], axis=2)
     i, j = np.unravel_index(int(apart.argmax()), apart.shape)
-    return Callipers(length=float(apart[i, j]), first=int(hull[i]), second=int(hull[j]))
+    length = float(apart[i, j])
+    return Callipers(
+        length=length,
+        first=int(hull[i]),
+        second=int(hull[j]),
+        along=(corners[j] - corners[i]) / length,
+    )
 
 
 def square_to(points: Points, direction: NDArray[np.float64]) -> float:
@@ -85,6 +96,7 @@ def narrowest_of(points: Points) -> Callipers:
         length=float(extents[least]),
         first=int(hull[across[:, least].argmin()]),
         second=int(hull[across[:, least].argmax()]),
+        along=normals[least],
     )
 
 

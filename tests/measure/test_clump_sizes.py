@@ -6,7 +6,9 @@ from scipy.stats import norm
 
 from measure import Printing
 from measure.clump import size_clump
+from measure.lift import CLUMP_END_SCATTER
 from measure.outline.tubers import TuberCount
+from measure.planar import narrowest_of, widest_of
 from measure.pose import Pose, find_pose
 from measure.results import Measurement, Outline, Points
 from measure.staging import exact_marks, stage_clump
@@ -38,7 +40,7 @@ def rectangle(
         np.column_stack([-x, np.full(len(x), high_mm / 2)]),
         np.column_stack([np.full(len(y), -wide_mm / 2), -y]),
     ]
-    return np.concatenate(sides) + np.asarray(middle_mm)
+    return np.asarray(np.concatenate(sides) + np.asarray(middle_mm), dtype=np.float64)
 
 
 def sized(
@@ -61,3 +63,39 @@ def test_the_longest_tuber_has_the_same_coverage_as_every_size(from_above: Pose)
         size = made.sizes[name]
         low, high = size.interval95
         assert (high - low) / (2.0 * size.u) == pytest.approx(float(norm.ppf(0.975)), rel=1e-6)
+
+
+@pytest.mark.parametrize("middle_mm", [(-150.0, 60.0), (200.0, 60.0), (200.0, 250.0)])
+@pytest.mark.parametrize("upright", [False, True])
+def test_uneven_ends_count_along_the_measure_they_belong_to(
+    from_above: Pose, middle_mm: tuple[float, float], upright: bool
+) -> None:
+    # Closed form: an end that rises by h is seen further out along the measure by h times the
+    # tangent of the line of sight in that direction; here the width is 100 mm, across the
+    # rectangle's long sides, wherever along them its two points happen to be.
+    wide, high = (100.0, 240.0) if upright else (240.0, 100.0)
+    made = sized(from_above, rectangle(wide, high, middle_mm=middle_mm))
+    assert made.sizes["width_mm"].value == pytest.approx(100.0, abs=0.1)
+    eye, _ = from_above.rays(np.zeros((1, 2)))
+    axis = 0 if upright else 1
+    ends = np.array([middle_mm[axis] - 50.0, middle_mm[axis] + 50.0])
+    tangents = (ends - eye[axis]) / eye[2]
+    scatter_mm = CLUMP_END_SCATTER * made.sizes["spread_mm"].value
+    assert made.sizes["width_mm"].components["uneven height"] == pytest.approx(
+        scatter_mm * float(np.hypot(*tangents)), rel=0.01
+    )
+
+
+@pytest.mark.parametrize("turned_deg", [0.0, 25.0, 90.0])
+def test_callipers_tell_the_direction_of_their_measure(turned_deg: float) -> None:
+    turn = np.radians(turned_deg)
+    turning = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    places = rectangle(240.0, 100.0, middle_mm=(0.0, 0.0)) @ turning.T
+    narrow, wide = narrowest_of(places), widest_of(places)
+    assert narrow.length == pytest.approx(100.0)
+    assert abs(narrow.along @ turning[:, 1]) == pytest.approx(1.0)
+    # Pythagoras: the diagonal of 240 by 100 is 260.
+    assert wide.length == pytest.approx(260.0)
+    for callipers in (narrow, wide):
+        across = places[callipers.second] - places[callipers.first]
+        assert across @ callipers.along == pytest.approx(callipers.length)
