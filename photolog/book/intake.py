@@ -58,11 +58,13 @@ class Known:
     """A file whose photo was in the stock book already.
 
     ``only_metadata``: the same picture in another file, as after changing its date or title.
+    ``put_back``: its original was missing from the stock book's folder, and is there again.
     """
 
     photo_id: int
     path: Path
     only_metadata: bool
+    put_back: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +103,15 @@ class _Incoming(ReadJob):
     n_bytes: int
     modified_at: datetime
     kind: Kind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Kept:
+    """A photo that the book lists, and where its original ought to lie."""
+
+    photo_id: int
+    sha256: str
+    original: Path
 
 
 def take_in(
@@ -187,20 +198,24 @@ def _copied_in(
     try:
         status = source.stat()
         if not stat.S_ISREG(status.st_mode):
-            return Refused(path=source, reason="This is no file.", remedy="Name a photo.")
+            raise PhotoError(reason="This is no file.", remedy="Name a photo.")
         kind = sniff(source)
         known = _known(book, file_sha256(source))
-        if known is not None:
-            return Known(photo_id=known, path=source, only_metadata=False)
     except PhotoError as error:
         return Refused(path=source, reason=error.reason, remedy=error.remedy)
     except OSError as error:
         return _unreadable(source, error.strerror or str(error))
+    if known is not None and known.original.exists():
+        return Known(photo_id=known.photo_id, path=source, only_metadata=False)
     copy = place_for_copy(book, number)
     try:
         sha256, n_bytes = copy_synced(source, copy)
     except SourceFailed as failed:
         return _unreadable(source, failed.why)
+    # Hashed again: the file may have changed since it was looked up.
+    if known is not None and known.sha256 == sha256:
+        name_by_hash(copy, known.original)
+        return Known(photo_id=known.photo_id, path=source, only_metadata=False, put_back=True)
     return _Incoming(
         path=copy,
         thumbnail=thumbnail_path(book, sha256),
@@ -221,9 +236,15 @@ def _unreadable(source: Path, why: str) -> Refused:
     )
 
 
-def _known(book: StockBook, sha256: str) -> int | None:
+def _known(book: StockBook, sha256: str) -> _Kept | None:
     with book.reading() as session:
-        return session.scalar(select(PhotoRow.id).where(PhotoRow.sha256 == sha256))
+        row = session.execute(
+            select(PhotoRow.id, PhotoRow.file_kind).where(PhotoRow.sha256 == sha256)
+        ).first()
+    if row is None:
+        return None
+    original = original_path(book, sha256, row.file_kind)
+    return _Kept(photo_id=row.id, sha256=sha256, original=original)
 
 
 def _finish(

@@ -42,6 +42,8 @@ def intake_summary(report: IntakeReport) -> str:
         f"{len(report.taken)} taken in, {len(report.known)} known already, "
         f"{len(report.refused)} refused."
     ]
+    if put_back := sum(one.put_back for one in report.known):
+        lines.append(f"  {put_back} known, but missing from the book's folder: put back.")
     lines += [
         lines_of(f"no date: {one.path.name}: {one.undated}", indent=2)
         for one in report.taken

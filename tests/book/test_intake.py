@@ -5,6 +5,7 @@ import hashlib
 import io
 import json
 import os
+import shutil
 import sqlite3
 import stat
 import subprocess
@@ -20,6 +21,7 @@ from photolog.book import StockBook, intake, reading
 from photolog.book.errors import BookFull, BookLocked, BookReadOnly
 from photolog.book.intake import take_in
 from photolog.book.originals import original_of, thumbnail_of
+from photolog.cli.photos import intake_summary
 from photolog.photos.hashes import file_sha256
 from photolog.records import CameraRow, PhotoRow
 from photolog.terms import Subject
@@ -94,6 +96,27 @@ def test_seen_before_also_when_only_the_metadata_changed(book, tmp_path, kind):
     ]
     assert len(rows_of(book)) == 1
     assert len(list(book.photos.rglob("*.*"))) == 1
+
+
+def test_an_original_that_went_missing_is_put_back(book, tmp_path):
+    lost = write(tmp_path, name="lost", image=picture(seed=1), block=exif())
+    kept = write(tmp_path, name="kept", image=picture(seed=2), block=exif())
+    (photo_id,) = (one.photo_id for one in take(book, lost, kept).taken if one.path == lost)
+    original = original_of(book, photo_id)
+    # Its whole folder, as when the photos were copied to another disk in part.
+    shutil.rmtree(original.parent)
+    report = take(book, lost, kept)
+    assert (len(report.taken), len(report.refused)) == (0, 0)
+    assert [(one.path, one.put_back) for one in report.known] == [(lost, True), (kept, False)]
+    assert original.read_bytes() == lost.read_bytes()
+    assert not original.stat().st_mode & (stat.S_IWUSR | stat.S_IWGRP | stat.S_IWOTH)
+    assert intake_summary(report).splitlines() == [
+        "0 taken in, 2 known already, 0 refused.",
+        "  1 known, but missing from the book's folder: put back.",
+    ]
+    again = take(book, lost)
+    assert not again.known[0].put_back
+    assert intake_summary(again) == "0 taken in, 1 known already, 0 refused."
 
 
 def test_the_same_photo_twice_in_one_go(book, tmp_path):
@@ -259,7 +282,7 @@ class FailsHalfWay(io.BytesIO):
     def read(self, size: int | None = -1) -> bytes:
         if self.tell() > 0:
             raise self.error
-        return super().read(100)
+        return super().read(min(size or 0, 100))
 
 
 @pytest.mark.parametrize("number", [errno.EIO, errno.EACCES, errno.ENOENT])
