@@ -5,12 +5,15 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from sqlalchemy import event
 
-from photolog.book import StockBook
+from photolog.book import StockBook, ahead
+
+NOW = datetime(2027, 7, 1, 12, tzinfo=UTC)
 
 
 @pytest.fixture(scope="session")
@@ -19,6 +22,14 @@ def _begun(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("begun") / "book"
     StockBook.start(folder).close()
     return folder
+
+
+@pytest.fixture(autouse=True)
+def _now() -> Iterator[None]:
+    """The day book's clock stands after every day that a test enters, whatever the machine's."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(ahead, "clock", lambda: NOW)
+        yield
 
 
 @pytest.fixture

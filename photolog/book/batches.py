@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 from sqlalchemy.orm import Session
 
 from photolog.book import daybook, plants
+from photolog.book.ahead import refuse_ahead
 from photolog.book.batch_views import BatchChange, BatchView, batch_views
 from photolog.book.errors import NotEnough, Unknown, WrongEntry
 from photolog.book.nearest import did_you_mean, fold, nearest_names
@@ -111,13 +112,16 @@ def split_plants(
     count: int | None = None,
     seedling_numbers: Sequence[str] = (),
     note: str = "",
+    now: datetime | None = None,
 ) -> tuple[PlantView, ...]:
     """Split single plants off the batch that holds a tag on that day.
 
     One plant for each of ``tags``; ``count`` may ask for more, the rest without a tag yet.
     ``seedling_numbers`` gives each seedling its own raiser's number (a variety of its own), one to
-    each plant. Raises ``NotEnough`` where the batch has not so many left; nothing is split then.
+    each plant. Raises ``NotEnough`` where the batch has not so many left, ``WrongEntry``
+    on a day later than tomorrow (by ``now`` or the clock); nothing is split then.
     """
+    refuse_ahead(on, now=now)
     with book.writing() as session:
         batch = _batch_of(session, tag, on=on)
         wanted = count if count is not None else max(len(tags), len(seedling_numbers))
@@ -163,8 +167,13 @@ def split_batch(
     count: int,
     new_tag: str | int | None = None,
     note: str = "",
+    now: datetime | None = None,
 ) -> BatchView:
-    """Split a smaller batch, with its own tag now or later, off the batch that holds a tag."""
+    """Split a smaller batch, with its own tag now or later, off the batch that holds a tag.
+
+    ``WrongEntry`` on a day later than tomorrow, by ``now`` or the clock.
+    """
+    refuse_ahead(on, now=now)
     with book.writing() as session:
         batch = _batch_of(session, tag, on=on)
         smaller = _add_row(
@@ -191,6 +200,7 @@ def lose(
     count: int | None = None,
     cause: LossCause | str = LossCause.OTHER,
     note: str = "",
+    now: datetime | None = None,
 ) -> BatchView:
     """Lose some of the batch that holds a tag (all that are left without a count)."""
     with book.writing() as session:
@@ -203,6 +213,7 @@ def lose(
             count=count,
             cause=cause,
             note=note,
+            now=now,
         )
         return batch_views(session, [batch.id])[0]
 

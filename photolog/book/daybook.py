@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, time
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from photolog.book.ahead import refuse_ahead
 from photolog.book.errors import AlreadyThere, Unknown, WrongEntry
 from photolog.book.happenings import lifetimes_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
@@ -94,6 +95,7 @@ def enter(
     weight_g: float | None = None,
     other_variety: str | None = None,
     note: str = "",
+    now: datetime | None = None,
 ) -> Entry:
     """Enter what happened on a day: to plants and batches, to a variety, a place or everything.
 
@@ -115,6 +117,8 @@ def enter(
         Why it was lost or rogued.
     other_variety : str, optional
         For "found to be the same as".
+    now : aware datetime, optional
+        What counts as now, by the clock unless given: later than tomorrow nothing is entered.
 
     Raises
     ------
@@ -122,6 +126,7 @@ def enter(
         Nothing is entered then.
     """
     known = kind_named(kind)
+    refuse_ahead(on, now=now)
     why = None if cause is None else _cause_named(cause)
     with book.writing() as session:
         must_be_there(session, stock)

@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
+from photolog.book.ahead import refuse_ahead
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.happenings import happenings_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
@@ -79,12 +80,20 @@ def add(
 
 
 def divide(
-    book: StockBook, tag: str | int, *, on: date, tags: Sequence[str | int], note: str = ""
+    book: StockBook,
+    tag: str | int,
+    *,
+    on: date,
+    tags: Sequence[str | int],
+    note: str = "",
+    now: datetime | None = None,
 ) -> tuple[PlantView, ...]:
     """Divide the clump that a tag is on: it ends, and a new plant begins under each of the tags.
 
-    The clump's own tag may be among them: dividing hands it on to that piece.
+    The clump's own tag may be among them: dividing hands it on to that piece. ``WrongEntry`` on a
+    day later than tomorrow, by ``now`` or the clock.
     """
+    refuse_ahead(on, now=now)
     with book.writing() as session:
         clump = resolve_in(session, tag, on=on)
         if clump.stock.kind != "plant":

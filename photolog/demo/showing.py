@@ -34,11 +34,12 @@ def sample_folders(samples: Path = SAMPLES) -> list[Path]:
 
 def fill_garden(book: StockBook) -> None:
     """Enter the garden's varieties, plants, tags, printings and day book."""
+    now = today_of_the_garden()
     for name, form in garden.FORMS.items():
         varieties.add(book, name, form=form)
     number, name, since, rotted = garden.EARLIER_HOLDER
     plants.add(book, variety=name, tag=number, since=since)
-    daybook.enter(book, "lost", on=rotted, tags=[number], cause="rotted")
+    daybook.enter(book, "lost", on=rotted, tags=[number], cause="rotted", now=now)
     tags.take_off(book, number, on=rotted)
     for number, name in garden.CLUMPS.items():
         since = garden.BOUGHT_LATER.get(number, garden.BOUGHT)
@@ -64,6 +65,7 @@ def fill_garden(book: StockBook) -> None:
             tags=entry.tags,
             garden_wide=not entry.tags,
             note=entry.note,
+            now=now,
         )
 
 

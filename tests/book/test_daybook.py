@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, time
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
 
@@ -169,6 +169,36 @@ def test_one_bad_tag_leaves_the_whole_entry_out(book: StockBook, row: tuple[Stoc
     with pytest.raises(Unknown, match=r"0099-. is not in the stock book"):
         daybook.enter(book, "lifted", on=LIFTED, tags=[11, 12, 99])
     assert len(daybook.entries(book)) == 1
+
+
+def test_what_is_still_to_come_is_not_entered(book: StockBook) -> None:
+    varieties.add(book, "Tin Orchard")
+    tray = batches.add(book, variety="Tin Orchard", count=9, kind="cuttings", tag=20, since=PLANTED)
+    clump = plants.add(book, variety="Tin Orchard", tag=30, since=PLANTED)
+    now = datetime.combine(LIFTED, time(12), UTC)
+    ahead = LIFTED + timedelta(days=2)
+    said = r"2026-05-18 is still to come \(today is 2026-05-16\)\. Enter what happened once"
+    with pytest.raises(WrongEntry, match=said):
+        daybook.enter(book, "lost", on=ahead, tags=[20], count=3, cause="rotted", now=now)
+    with pytest.raises(WrongEntry, match=said):
+        batches.lose(book, 20, on=ahead, count=3, now=now)
+    with pytest.raises(WrongEntry, match=said):
+        batches.split_plants(book, 20, on=ahead, tags=[21], now=now)
+    with pytest.raises(WrongEntry, match=said):
+        batches.split_batch(book, 20, on=ahead, count=2, now=now)
+    with pytest.raises(WrongEntry, match=said):
+        plants.divide(book, 30, on=ahead, tags=[31], now=now)
+    assert batches.get(book, tray.ref).left == 9
+    assert plants.get(book, clump.ref).ended_on is None
+    assert daybook.entries(book) == ()
+    # Tomorrow may have begun where the grower is.
+    daybook.enter(book, "lost", on=LIFTED + timedelta(days=1), tags=[20], count=3, now=now)
+    assert batches.get(book, tray.ref).left == 6
+
+
+def test_by_the_clock_where_no_moment_is_given(book: StockBook) -> None:
+    with pytest.raises(WrongEntry, match="2031-01-05 is still to come"):
+        daybook.enter(book, "first frost", on=date(2031, 1, 5), garden_wide=True)
 
 
 def test_an_empty_batch_loses_nothing_more(book: StockBook) -> None:
