@@ -63,8 +63,8 @@ def test_same_as_statsmodels_on_kackers_data():
 
 
 def test_root_of_the_variance_between_laboratories_in_kackers_table():
-    # Kacker's table 1, p. 135, first row: 0.5359, as quoted in statsmodels' tests, which find 0.5367
-    # from these data too and allow 1e-3 for it; so does this.
+    # Kacker's table 1, p. 135, first row: 0.5359, as quoted in statsmodels' tests, which allow 1e-3
+    # for it, since 0.5367 is what these data give; so does this.
     assert math.sqrt(pool_random_effects(VALUES, VARIANCES).tau2) == pytest.approx(0.5359, abs=1e-3)
 
 
