@@ -18,7 +18,7 @@ from measure.budget import (
     pose_causes,
     share_of,
 )
-from measure.lift import Dome, FittedDome, dome_of, fit_dome
+from measure.lift import Dome, FittedDome, check_below_lens, dome_of, fit_dome
 from measure.outline.bloom import outline_bloom
 from measure.placing import find_beside, pose_in, stands_apart
 from measure.planar import area_of, widest_of
@@ -71,6 +71,8 @@ def measure_bloom(
     ------
     MeasureError
         When it can't be measured: the reason and what to do about it.
+    LiftError
+        When ``lift_mm`` is no bloom's height, or not clearly below the camera.
     """
     printing = printing or Printing()
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
@@ -93,8 +95,11 @@ def size_bloom(
 
     ``axis_lean_deg`` is how far the bloom's axis may lean off the card's normal, one standard
     uncertainty each way; ``outline_doubt_percent`` how wrong an outline of no confidence is.
+    ``LiftError`` when ``lift_mm`` is no bloom's height, or not clearly below the camera.
     """
     dome = dome_of(form, held, lift_mm=lift_mm)
+    if lift_mm is not None:
+        check_below_lens(pose.eye_mm, lift_mm)
     pixels = outline.points
     fitted = _fitted(pixels, pose, pose.state, dome)
     true, diameter = fitted.outline_mm, fitted.diameter_mm

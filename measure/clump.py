@@ -19,7 +19,7 @@ from measure.budget import (
     pose_causes,
     share_of,
 )
-from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, on_level
+from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, check_below_lens, on_level
 from measure.outline.clump import outline_clump
 from measure.outline.tubers import TuberCount, count_tubers
 from measure.placing import find_beside, pose_in, stands_apart
@@ -68,6 +68,8 @@ def measure_clump(
     ------
     MeasureError
         When it can't be measured: the reason and what to do about it.
+    LiftError
+        When ``lift_mm`` is not clearly below the camera.
     """
     printing = printing or Printing()
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
@@ -93,8 +95,11 @@ def size_clump(
     ``end_scatter`` is by what share of the spread one end of a measure lies higher or lower than
     the plane taken for all, one standard uncertainty; ``outline_doubt_percent`` how wrong an
     outline of no confidence is; ``u_lift_mm`` belongs to a ``lift_mm`` that was given.
+    ``LiftError`` when that is not clearly below the camera.
     """
     pixels = outline.points
+    if lift_mm is not None:
+        check_below_lens(pose.eye_mm, lift_mm)
     share, u_share = (0.0, 0.0) if lift_mm is not None else CLUMP_LIFT
     gap, u_gap = (0.0, 0.0) if lift_mm is None else (lift_mm, u_lift_mm)
     true, height = _true_outline(pixels, pose, pose.state, gap_mm=gap, share=share)
@@ -180,7 +185,7 @@ def _uneven(pose: Pose, outline: Points, lengths: Lengths, *, end_scatter_mm: fl
     An end that rises by h is seen further out along the measure by h times the tangent at which
     the camera looks onto it in that direction. An area follows its two measures.
     """
-    eye, _ = pose.rays(np.zeros((1, 2)))
+    eye = pose.eye_mm
     effects = {}
     for name, callipers in (
         ("spread_mm", widest_of(outline)),

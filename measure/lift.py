@@ -26,10 +26,26 @@ __all__ = [
     "Dome",
     "DomeShape",
     "FittedDome",
+    "LiftError",
+    "check_below_lens",
     "dome_of",
     "fit_dome",
     "on_level",
 ]
+
+
+# A told height of more than this share of the lens's own is a slip of the pen: above the lens
+# nothing is seen, and just below it a millimetre of height decides everything.
+_HIGHEST_TOLD = 0.5
+
+
+class LiftError(ValueError):
+    """A told height above the card that can't be: a sentence, and what to do."""
+
+    def __init__(self, reason: str) -> None:
+        self.reason = reason
+        self.remedy = "Measure the height above the card with a ruler and enter it in millimetres."
+        super().__init__(f"{reason} {self.remedy}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,18 +165,28 @@ def dome_of(
     """What is known beforehand of a bloom of this form, its card held so.
 
     ``lift_mm``, where the grower measured it, is the height of the bloom's widest part above the
-    card; then neither form nor holding says anything of it.
+    the card; then neither form nor holding says anything of it. ``LiftError`` when it can't be.
     """
     shape = UNKNOWN_FORM if form is None else DOMES[form]
     if lift_mm is not None:
         if not -100.0 <= lift_mm <= 300.0:
-            msg = f"a lift runs from -100 to 300 mm, got {lift_mm}"
-            raise ValueError(msg)
+            msg = f"A bloom's height above the card runs from -100 to 300 mm, got {lift_mm:g}."
+            raise LiftError(msg)
         return Dome(shape=shape, gap_mm=lift_mm, u_gap_mm=u_lift_mm, rise=0.0, u_rise=0.0)
     gap, u_gap = _GAPS[held]
     if held == "level":
         return Dome(shape=shape, gap_mm=gap, u_gap_mm=u_gap, rise=0.0, u_rise=0.02)
     return Dome(shape=shape, gap_mm=gap, u_gap_mm=u_gap, rise=shape.rise, u_rise=shape.u_rise)
+
+
+def check_below_lens(eye: NDArray[np.float64], lift_mm: float) -> None:
+    """``LiftError`` unless a told height is clearly below the camera at ``eye``, (3,) in mm."""
+    if not lift_mm <= _HIGHEST_TOLD * eye[2]:
+        msg = (
+            f"The height above the card can't be {lift_mm:g} mm when the photo was taken from"
+            f" {eye[2]:.0f} mm above it."
+        )
+        raise LiftError(msg)
 
 
 def fit_dome(

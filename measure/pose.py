@@ -65,6 +65,11 @@ class Pose:
         flip = np.array([1.0, 1.0, -1.0])
         return -(turn.T @ s[3:6]) * flip, (seen @ turn) * flip
 
+    @property
+    def eye_mm(self) -> Vector:
+        """(3,) the camera's place in card axes, heights above the card positive."""
+        return self.rays(np.zeros((1, 2)))[0]
+
     def project(self, places_mm: NDArray[np.float64], *, state: Vector | None = None) -> Points:
         """(N, 2) pixels of (N, 3) places: card x and y, and height above the card, in mm."""
         s = self.state if state is None else state

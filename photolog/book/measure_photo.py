@@ -27,6 +27,7 @@ from measure import (
 )
 from measure.card.designs import DESIGNS, CardKind
 from measure.clump import measure_clump
+from measure.lift import LiftError
 from measure.results import Points
 from photolog.photos.decode import opened, upright_pixels
 from photolog.photos.exif import taken_from
@@ -117,8 +118,8 @@ class Figures:
 class Unmeasured:
     """Why a photo could not be measured, and what to do.
 
-    ``refusal`` is measure's own word; None: the file itself could not be read. ``card_design`` is
-    the card in it, where one was found.
+    ``refusal`` is measure's own word; None: the file itself could not be read, or the height told
+    for it can't be. ``card_design`` is the card in it, where one was found.
     """
 
     refusal: str | None
@@ -146,9 +147,9 @@ def measure_photo(job: MeasureJob) -> Figures | Unmeasured:
     marks = read_marks(picture) if job.marks is None else marks_from_json(job.marks)
     try:
         measurement = _measured(picture, marks, optics, job)
-    except MeasureError as error:
+    except (MeasureError, LiftError) as error:
         return Unmeasured(
-            refusal=error.refusal.value,
+            refusal=error.refusal.value if isinstance(error, MeasureError) else None,
             reason=error.reason,
             remedy=error.remedy,
             card_design=marks.cards[0].design if marks.cards else None,

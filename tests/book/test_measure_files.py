@@ -100,6 +100,18 @@ def test_options_that_can_not_be(tmp_path, options, says):
         measure_file(tmp_path / "any.jpg", **options)
 
 
+def test_a_height_above_the_lens_is_refused_with_a_sentence(tmp_path):
+    source = photo(tmp_path, clump_picture(11), NOON, name="LF1")
+    record = measure_file(source, of="clump", lift_mm=450.0)
+    assert record["status"] == "refused"
+    assert "can't be 450 mm when the photo was taken from" in record["reason"]
+    assert "Measure the height above the card with a ruler" in record["remedy"]
+    bloom = measure_file(source, of="bloom", lift_mm=450.0)
+    assert (bloom["status"], bloom["sizes"]) == ("refused", {})
+    assert "runs from -100 to 300 mm, got 450" in bloom["reason"]
+    assert measure_file(source, of="clump", lift_mm=10.0)["status"] == "measured"
+
+
 def test_in_processes_the_same_comes_out(tmp_path):
     source = photo(tmp_path, clump_picture(11), NOON, name="LF1")
     (here,) = measure_files([source], of="clump")

@@ -1,17 +1,18 @@
-"""Sizes of a clump's known outline: single causes of error, and what is refused."""
+"""Sizes of known outlines: single causes of error, and told heights that can't be."""
 
 import numpy as np
 import pytest
 from scipy.stats import norm
 
 from measure import Printing
+from measure.bloom import size_bloom
 from measure.clump import size_clump
-from measure.lift import CLUMP_END_SCATTER
+from measure.lift import CLUMP_END_SCATTER, LiftError
 from measure.outline.tubers import TuberCount
 from measure.planar import narrowest_of, widest_of
 from measure.pose import Pose, find_pose
 from measure.results import Measurement, Outline, Points
-from measure.staging import exact_marks, stage_clump
+from measure.staging import BloomScene, ClumpScene, exact_marks, stage_bloom, stage_clump
 
 DISTANCE_MM = 720.0
 
@@ -19,7 +20,10 @@ DISTANCE_MM = 720.0
 @pytest.fixture(scope="module")
 def from_above() -> Pose:
     """The bench card seen from straight above."""
-    scene = stage_clump(distance_mm=DISTANCE_MM, tilt_deg=0.0)
+    return pose_of(stage_clump(distance_mm=DISTANCE_MM, tilt_deg=0.0))
+
+
+def pose_of(scene: BloomScene | ClumpScene) -> Pose:
     return find_pose(
         exact_marks(scene),
         size_px=scene.camera.size_px,
@@ -99,3 +103,35 @@ def test_callipers_tell_the_direction_of_their_measure(turned_deg: float) -> Non
     for callipers in (narrow, wide):
         across = places[callipers.second] - places[callipers.first]
         assert across @ callipers.along == pytest.approx(callipers.length)
+
+
+@pytest.mark.parametrize("share", [0.55, 0.98, 1.02, 2.0])
+def test_a_height_not_clearly_below_the_lens_is_told(from_above: Pose, share: float) -> None:
+    places = rectangle(240.0, 100.0, middle_mm=(200.0, 60.0))
+    told = share * DISTANCE_MM
+    sentence = f"can't be {told:g} mm when the photo was taken from 720 mm above it. Measure"
+    with pytest.raises(LiftError, match=sentence):
+        sized(from_above, places, lift_mm=told)
+    pixels = from_above.project(np.column_stack([places, np.zeros(len(places))]))
+    outline = Outline(points=pixels, confidence=1.0, edge_sigma_px=0.0)
+    with pytest.raises(LiftError, match=r"can't be|from -100 to 300 mm"):
+        size_bloom(outline, pose=from_above, lift_mm=told, printing=Printing())
+
+
+def test_a_bloom_of_the_height_of_a_near_lens_is_told() -> None:
+    scene = stage_bloom("ball", distance_mm=300.0, tilt_deg=0.0)
+    pose = pose_of(scene)
+    outline = Outline(points=scene.outline(), confidence=1.0, edge_sigma_px=0.3)
+    with pytest.raises(LiftError, match="can't be 200 mm when the photo was taken from 300 mm"):
+        size_bloom(outline, pose=pose, lift_mm=200.0, printing=Printing())
+
+
+@pytest.mark.parametrize("lift_mm", [-20.0, 0.0, 100.0, 300.0])
+def test_a_told_height_shrinks_the_sizes_by_its_share_of_the_lens_height(
+    from_above: Pose, lift_mm: float
+) -> None:
+    # Similar triangles: what is h nearer a lens z above reads z / (z - h) too long.
+    made = sized(from_above, rectangle(240.0, 100.0, middle_mm=(200.0, 60.0)), lift_mm=lift_mm)
+    assert made.sizes["spread_mm"].value == pytest.approx(
+        260.0 * (1.0 - lift_mm / DISTANCE_MM), rel=1e-3
+    )
