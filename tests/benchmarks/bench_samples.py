@@ -2,7 +2,9 @@
 
 ``python tests/benchmarks/bench_samples.py [FOLDER] [--overlays DIR]``: the folder holds
 ``truth.csv`` and the photographs (``sample_images`` when none is given). Forms are told, printing
-was not read with a ruler. Exits 1 when a figure misses its goal.
+was not read with a ruler. Exits 1 when a figure misses its goal, a goal of which nothing was
+measured included. The time goal is a later aim: whether it is met is printed, but does not decide
+the exit code.
 """
 
 from __future__ import annotations
@@ -54,6 +56,8 @@ TRUTH = {
 MAIN = {"bloom": "widest_mm", "clump": "spread_mm"}
 MEDIAN_GOAL_PERCENT = 2.0
 WORST_GOAL_PERCENT = 8.0
+# Fewer unflagged photographs of a kind than this show nothing.
+FEWEST_UNFLAGGED = 8
 TIME_GOAL = 8.0
 # Flags that say that this outline or scale may be wrong; a missing ruler reading is none of them.
 NOT_DOUBTFUL = {"printing not checked with a ruler"}
@@ -197,13 +201,16 @@ def share(results: list[Result]) -> str:
 
 
 def report(run: Run) -> bool:
-    """Print the figures; whether all goals were met."""
+    """Print the figures; whether all goals were met, apart from the time's."""
     met = True
     print()
     for of, names in TRUTH.items():
         for name in names:
             found = [r for r in run.results if r.of == of and r.name == name]
             if not found:
+                if name == MAIN[of]:
+                    met = False
+                    print(f"{of:6s} {name:17s} measured in no photograph\n       goal MISSED")
                 continue
             if name == "tubers":
                 close = sum(abs(r.value - r.true) <= 1 for r in found)
@@ -218,9 +225,18 @@ def report(run: Run) -> bool:
                 f"  worst {max(errors):4.1f} %  mean {mean:+5.1f} %  interval holds {share(found)}"
             )
             if name == MAIN[of]:
-                good = median <= MEDIAN_GOAL_PERCENT and not worst > WORST_GOAL_PERCENT
+                good = (
+                    median <= MEDIAN_GOAL_PERCENT
+                    and len(sure) >= FEWEST_UNFLAGGED
+                    and worst <= WORST_GOAL_PERCENT
+                )
                 met &= good
-                print(f"       goal {'met' if good else 'MISSED'}: median 2 %, worst unflagged 8 %")
+                print(
+                    f"       goal {'met' if good else 'MISSED'}:"
+                    f" median {MEDIAN_GOAL_PERCENT:.0f} %,"
+                    f" worst unflagged {WORST_GOAL_PERCENT:.0f} %, at least {FEWEST_UNFLAGGED}"
+                    f" unflagged ({len(found) - len(sure)} of {len(found)} flagged)"
+                )
     main = [r for r in run.results if r.name == MAIN[r.of]]
     if main:
         print(f"\n95 % intervals of the main size hold the truth in {share(main)}")
@@ -231,11 +247,9 @@ def report(run: Run) -> bool:
         met &= not wrong
         print(f"  {file}: {reason}{wrong}")
     for of, ratio in run.ratios.items():
-        good = ratio <= TIME_GOAL
-        met &= good
         print(
             f"processor time at 12 megapixels, {of}: {ratio:.1f} times cv2.imdecode's"
-            f" (goal {TIME_GOAL:.0f}: {'met' if good else 'MISSED'})"
+            f" (later aim {TIME_GOAL:.0f}: {'met' if ratio <= TIME_GOAL else 'not met yet'})"
         )
     return met
 
