@@ -105,15 +105,6 @@ class _Incoming(ReadJob):
     kind: Kind
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Kept:
-    """A photo that the book lists, and where its original ought to lie."""
-
-    photo_id: int
-    sha256: str
-    original: Path
-
-
 def take_in(
     book: StockBook,
     paths: Iterable[Path | str],
@@ -141,7 +132,7 @@ def take_in(
         What is later than this is a date in the future; the computer's clock when None.
 
     Raises ``BookError`` (full disk, no right to write, locked book), what was taken in before
-    stays taken in.
+    stays taken in; that of a full disk says how many photos that are.
     """
     found = find_photos(paths, leave_out=book.folder)
     tally = _Tally(
@@ -159,9 +150,9 @@ def take_in(
             for job, outcome in outcomes:
                 _finish(book, job, outcome, tally)
                 pace.one_done(job.source.name)
-    except OSError as error:
-        if error.errno in _FULL:
-            raise BookFull(book.folder) from error
+    except (BookFull, OSError) as error:
+        if isinstance(error, BookFull) or error.errno in _FULL:
+            raise BookFull(book.folder, so_far=_so_far(tally, pace)) from error
         if error.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
             raise BookReadOnly(book.photos) from error
         raise
@@ -173,6 +164,13 @@ def take_in(
         refused=tuple(tally.refused),
         passed_over=found.passed_over,
         seconds=pace.seconds,
+    )
+
+
+def _so_far(tally: _Tally, pace: Pace) -> str:
+    return (
+        f"Taken in so far, and safe: {len(tally.taken)} of {pace.total} photos; still to do: "
+        f"{pace.total - pace.done}. Make room and give the same command again: it goes on there."
     )
 
 
@@ -205,17 +203,17 @@ def _copied_in(
         return Refused(path=source, reason=error.reason, remedy=error.remedy)
     except OSError as error:
         return _unreadable(source, error.strerror or str(error))
-    if known is not None and known.original.exists():
-        return Known(photo_id=known.photo_id, path=source, only_metadata=False)
+    if known is not None and known[1].exists():
+        return Known(photo_id=known[0], path=source, only_metadata=False)
     copy = place_for_copy(book, number)
     try:
         sha256, n_bytes = copy_synced(source, copy)
     except SourceFailed as failed:
         return _unreadable(source, failed.why)
     # Hashed again: the file may have changed since it was looked up.
-    if known is not None and known.sha256 == sha256:
-        name_by_hash(copy, known.original)
-        return Known(photo_id=known.photo_id, path=source, only_metadata=False, put_back=True)
+    if known is not None and known[1].stem == sha256:
+        name_by_hash(copy, known[1])
+        return Known(photo_id=known[0], path=source, only_metadata=False, put_back=True)
     return _Incoming(
         path=copy,
         thumbnail=thumbnail_path(book, sha256),
@@ -236,15 +234,15 @@ def _unreadable(source: Path, why: str) -> Refused:
     )
 
 
-def _known(book: StockBook, sha256: str) -> _Kept | None:
+def _known(book: StockBook, sha256: str) -> tuple[int, Path] | None:
+    """The number of the photo that this file is, and where its original ought to lie."""
     with book.reading() as session:
         row = session.execute(
             select(PhotoRow.id, PhotoRow.file_kind).where(PhotoRow.sha256 == sha256)
         ).first()
     if row is None:
         return None
-    original = original_path(book, sha256, row.file_kind)
-    return _Kept(photo_id=row.id, sha256=sha256, original=original)
+    return row.id, original_path(book, sha256, row.file_kind)
 
 
 def _finish(

@@ -83,13 +83,14 @@ class BookReadOnly(BookError):
 
 
 class BookFull(BookError):
-    """The disk has no room left."""
+    """The disk has no room left; ``so_far``: what a longer work has done, and how to go on."""
 
-    def __init__(self, path: Path) -> None:
-        super().__init__(
-            f"The disk that holds {path} is full. What was not finished was left out, what was "
-            "taken in before is safe. Make room and do it again."
+    def __init__(self, path: Path, *, so_far: str | None = None) -> None:
+        rest = so_far or (
+            "What was not finished was left out, what was taken in before is safe. "
+            "Make room and do it again."
         )
+        super().__init__(f"The disk that holds {path} is full. {rest}")
 
 
 class DiskFailed(BookError):

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from sqlalchemy import select
+from sqlalchemy import select, text
 
 from photolog.book import StockBook, intake, reading
 from photolog.book.errors import BookFull, BookLocked, BookReadOnly
@@ -250,26 +250,54 @@ def test_progress_is_told_for_every_file(book, tmp_path):
     assert told[-1].seconds_left == 0.0
 
 
-def test_a_full_disk_is_said_and_loses_nothing(book, tmp_path, monkeypatch):
-    for number in range(3):
-        write(tmp_path, name=f"LF{number}", image=picture(seed=number), block=exif())
-    synced = os.fsync
-    calls = []
+def full_after(calls_left: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let the disk be full after so many more files and folders were synced."""
+    synced, calls = os.fsync, []
 
     def fills_up(handle: int) -> None:
         calls.append(handle)
-        # The first photo costs three: the copy, its folder, and the folder of folders.
-        if len(calls) > 3:
+        if len(calls) > calls_left:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
         synced(handle)
 
     monkeypatch.setattr(os, "fsync", fills_up)
-    with pytest.raises(BookFull, match=r"The disk that holds .* is full"):
+
+
+def test_a_full_disk_says_how_far_it_came_and_loses_nothing(book, tmp_path, monkeypatch):
+    for number in range(4):
+        write(tmp_path, name=f"LF{number}", image=picture(seed=number), block=exif())
+    take(book, tmp_path / "LF0.jpg")
+    # A photo costs three: the copy, its folder, and the folder of folders.
+    full_after(3, monkeypatch)
+    with pytest.raises(
+        BookFull,
+        match=r"^The disk that holds .* is full\. Taken in so far, and safe: 1 of 4 photos; "
+        r"still to do: 2\. Make room and give the same command again: it goes on there\.$",
+    ):
         take(book, tmp_path)
     monkeypatch.undo()
-    assert len(rows_of(book)) == 1
+    assert len(rows_of(book)) == 2
     assert not (book.photos / ".incoming").exists()
-    assert len(take(book, tmp_path).taken) == 2
+    report = take(book, tmp_path)
+    assert [one.path.name for one in report.taken] == ["LF2.jpg", "LF3.jpg"]
+
+
+def test_a_disk_full_for_the_book_file_says_how_far_it_came_too(book, tmp_path, monkeypatch):
+    for number in range(2):
+        write(tmp_path, name=f"LF{number}", image=picture(seed=number), block=exif())
+    keep = intake._row
+
+    def grows_no_further(session, job, read):
+        if job.source.name == "LF1.jpg":
+            # SQLite itself refuses, as on a full disk: the file may have no page more.
+            session.execute(text("PRAGMA max_page_count = 1"))
+            session.execute(text("CREATE TABLE more AS SELECT randomblob(1000000)"))
+        return keep(session, job, read)
+
+    monkeypatch.setattr(intake, "_row", grows_no_further)
+    with pytest.raises(BookFull, match=r"full\. Taken in so far, and safe: 1 of 2 .* do: 1\."):
+        take(book, tmp_path)
+    assert [row.original_name for row in rows_of(book)] == ["LF0.jpg"]
 
 
 class FailsHalfWay(io.BytesIO):
