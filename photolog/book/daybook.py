@@ -10,6 +10,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from photolog.book.ahead import refuse_ahead
+from photolog.book.entry_rules import refuse_senseless
 from photolog.book.errors import AlreadyThere, Unknown, WrongEntry
 from photolog.book.happenings import lifetimes_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
@@ -17,6 +18,7 @@ from photolog.book.plant_seasons import ENDS
 from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import parse, resolve_in
+from photolog.book.undividing import undivide
 from photolog.book.varieties import find_row
 from photolog.book.whats_left import take_from
 from photolog.records import EventRow, EventSubjectRow, TagHoldingRow, TagRow, VarietyRow
@@ -30,11 +32,6 @@ _FEW = 1_000
 _NOT_STRUCK_OUT = {
     EventKind.SPLIT_OFF: "what was split off is in the stock book; discard it instead",
     EventKind.RENAMED: "rename the variety again instead",
-}
-
-_ENTERED_ELSEWHERE = {
-    EventKind.SPLIT_OFF: "split the batch",
-    EventKind.RENAMED: "rename the variety",
 }
 
 
@@ -131,7 +128,7 @@ def enter(
     with book.writing() as session:
         must_be_there(session, stock)
         about = list(dict.fromkeys([*stock, *(resolve_in(session, t, on=on).stock for t in tags)]))
-        _refuse_senseless(
+        refuse_senseless(
             known,
             about=about,
             garden_wide=garden_wide,
@@ -221,7 +218,9 @@ def _within(day: date, lives: Collection[tuple[date, date | None]]) -> bool:
 def strike_out(book: StockBook, entry_id: int) -> Entry:
     """Strike out a wrong entry: it stays readable but no longer counts, nor does its loss.
 
-    Raises ``Unknown``, ``AlreadyThere`` (struck out before) or ``WrongEntry``.
+    With "divided" the pieces leave the stock book and the clump has its tag again; where more is
+    known of a piece than that, ``WrongEntry``. Raises ``Unknown`` and ``AlreadyThere`` (struck out
+    before) as well; nothing is changed then.
     """
     with book.writing() as session:
         row = session.get(EventRow, entry_id)
@@ -234,6 +233,8 @@ def strike_out(book: StockBook, entry_id: int) -> Entry:
         if row.kind in _NOT_STRUCK_OUT:
             msg = f"'{row.kind}' can't be struck out: {_NOT_STRUCK_OUT[row.kind]}."
             raise WrongEntry(msg)
+        if row.kind is EventKind.DIVIDED:
+            undivide(session, row)
         row.struck_out_at = datetime.now(UTC)
         session.flush()
         return _views(session, [row])[0]
@@ -250,39 +251,6 @@ def _cause_named(word: LossCause | str) -> LossCause:
         f"{did_you_mean(nearest_names(word, words))} It knows: {', '.join(words)}."
     )
     raise Unknown(msg)
-
-
-def _refuse_senseless(
-    kind: EventKind,
-    *,
-    about: list[StockRef],
-    garden_wide: bool,
-    has_other: bool,
-    count: int | None,
-    cause: LossCause | None,
-    weight_g: float | None,
-) -> None:
-    msg = ""
-    if kind in _ENTERED_ELSEWHERE:
-        msg = f"'{kind}' is entered by itself: {_ENTERED_ELSEWHERE[kind]}."
-    elif garden_wide and (about or has_other):
-        msg = f"'{kind}' is either of the whole garden, or of some tags, a bed, a box or a variety."
-    elif not (about or has_other or garden_wide):
-        msg = f"'{kind}' needs to say what it happened to: tags, a bed or box, or the whole garden."
-    elif kind in ENDS and not about:
-        msg = f"'{kind}' needs the tags of what it happened to."
-    elif count is not None and (len(about) != 1 or about[0].kind != "batch"):
-        msg = "A count belongs to an entry about one batch only."
-    elif count is not None and count < 1:
-        msg = f"A count starts at 1, got {count}."
-    elif cause is not None and kind not in (EventKind.LOST, EventKind.ROGUED):
-        msg = f"'{kind}' has no cause; only lost and rogued have one."
-    elif kind is EventKind.WEIGHED and weight_g is None:
-        msg = "'weighed' needs the weight in grams."
-    elif weight_g is not None and not 0 < weight_g < 1e6:
-        msg = f"A weight in grams is above 0, got {weight_g:g}."
-    if msg:
-        raise WrongEntry(msg)
 
 
 def _last_holder(session: Session, tag: str | int) -> StockRef:

@@ -107,6 +107,59 @@ def test_what_ended_a_plant_and_that_struck_out(book: StockBook, clump: PlantVie
     assert plants.get(book, clump.ref).ended_by is None
 
 
+def test_a_division_struck_out_never_was(book: StockBook, clump: PlantView) -> None:
+    before = plants.get(book, clump.ref)
+    plants.divide(book, 11, on=DIVIDED, tags=[11, 61])
+    (entry,) = daybook.entries(book, kinds=[EventKind.DIVIDED])
+    assert daybook.strike_out(book, entry.id).tags == (11,)
+    assert plants.every(book) == (before,)
+    assert tags.resolve(book, 11, on=DIVIDED).stock == clump.ref
+    assert tags.holder(book, 61, on=DIVIDED) is None
+    again = plants.divide(book, 11, on=DIVIDED, tags=[61, 62])
+    assert [one.tags[0].number for one in again] == [61, 62]
+
+
+@pytest.mark.parametrize("known", ["an entry", "a division", "a handing on"])
+def test_a_division_of_which_more_is_known_is_not_struck_out(
+    book: StockBook, clump: PlantView, known: str
+) -> None:
+    other = plants.add(book, variety="Tin Orchard", since=PLANTED)
+    plants.divide(book, 11, on=DIVIDED, tags=[11, 61])
+    (entry,) = daybook.entries(book, kinds=[EventKind.DIVIDED])
+    if known == "an entry":
+        daybook.enter(book, "planted out", on=date(2025, 11, 8), tags=[61])
+    elif known == "a division":
+        plants.divide(book, 61, on=date(2026, 10, 9), tags=[63])
+    else:
+        tags.hand_on(book, 61, to=other.ref, on=date(2026, 10, 9))
+    before = plants.every(book)
+    with pytest.raises(WrongEntry, match=r"while more is known of its pieces: 0061-V.*Strike out"):
+        daybook.strike_out(book, entry.id)
+    assert plants.every(book) == before
+    assert entry in daybook.entries(book)
+
+
+def test_what_was_known_of_a_piece_struck_out_frees_its_division(
+    book: StockBook, clump: PlantView
+) -> None:
+    plants.divide(book, 11, on=DIVIDED, tags=[61, 62])
+    (entry,) = daybook.entries(book, kinds=[EventKind.DIVIDED])
+    planted = daybook.enter(book, "planted out", on=date(2025, 11, 8), tags=[61, 62])
+    daybook.strike_out(book, planted.id)
+    daybook.strike_out(book, entry.id)
+    assert [one.ref for one in plants.every(book)] == [clump.ref]
+
+
+def test_a_clump_entered_as_divided_twice_keeps_its_pieces(
+    book: StockBook, clump: PlantView
+) -> None:
+    plants.divide(book, 11, on=DIVIDED, tags=[61, 62])
+    twice = daybook.enter(book, "divided", on=DIVIDED, tags=[11])
+    daybook.strike_out(book, twice.id)
+    assert len(plants.every(book)) == 3
+    assert plants.get(book, clump.ref).ended_on == DIVIDED
+
+
 def test_unknown_plants_are_said(book: StockBook) -> None:
     with pytest.raises(Unknown, match="There is no plant 1 in the stock book"):
         plants.get(book, StockRef("plant", 1))
