@@ -8,13 +8,12 @@ may be a tag shot that failed, so it closes the run as well.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from pathlib import PurePath
 from typing import Literal
 
+from photolog.photos.counting import doubt_between
 from photolog.photos.facts import (
     Candidate,
     Garden,
@@ -37,10 +36,6 @@ _SIDE_UNCLEAR = 0.6
 _SECOND = 0.3
 _NO_CARD = 0.6
 _AFTER_CLOSED = 0.2
-
-# A camera counts its files on; a longer leap is a new count, not so many lost photos.
-_COUNTED = re.compile(r"(\D*)(\d{3,7})")
-_MOST_SKIPPED = 50
 
 Side = Literal["before", "after", "unclear"]
 
@@ -244,8 +239,8 @@ class _Follower:
             probability = _FIRST - (_FIRST - _FIRST_AT_PAUSE) * gap_s / (
                 60.0 * self.settings.pause_minutes
             )
-            missing = _missing_between(run.last, photo)
-            if missing:
+            doubt = doubt_between(run.last, photo)
+            if doubt:
                 probability = _FIRST_WITH_GAP
             run.subject = run.last = photo
             order = "before" if self.side == "after" else "after"
@@ -253,8 +248,8 @@ class _Follower:
                 f"The first {photo.shows} {order} the tag shot of {tag_text(run.tag)} "
                 f"({_lapse(gap_s)}), held by {self.garden.named(run.holder)}."
             )
-            if missing:
-                because += f" But by their numbers a photo between them is missing ({missing})."
+            if doubt:
+                because += f" But {doubt}."
             return self._matched(run, because, probability)
         if self._same_again(run, photo):
             gap_s = _gap_s(run.last, photo)
@@ -287,7 +282,7 @@ class _Follower:
     def _same_again(self, run: _Run, photo: PhotoFacts) -> bool:
         if run.subject is None or photo.shows != run.subject.shows:
             return False
-        if _missing_between(run.last, photo):
+        if doubt_between(run.last, photo):
             return False
         gap_s = _gap_s(run.last, photo)
         if photo.shows == "bloom":
@@ -329,21 +324,6 @@ def _gap_s(one: PhotoFacts, other: PhotoFacts) -> float:
     if one.taken_at is None or other.taken_at is None:
         return math.inf
     return abs((other.taken_at - one.taken_at).total_seconds())
-
-
-def _missing_between(one: PhotoFacts, other: PhotoFacts) -> str:
-    """The first file that a camera's counting says was between two photos; "" when none.
-
-    A lost photo may have been the next tag. Only names like LF350394 count; those made of a date
-    and a time do not, nor does a counter that began anew.
-    """
-    first, last = sorted((one, other), key=moment)
-    names = [_COUNTED.fullmatch(PurePath(photo.name).stem) for photo in (first, last)]
-    if names[0] is None or names[1] is None or names[0][1] != names[1][1]:
-        return ""
-    number, width = int(names[0][2]), len(names[0][2])
-    skipped = int(names[1][2]) - number - 1
-    return f"{names[0][1]}{number + 1:0{width}d}" if 0 < skipped <= _MOST_SKIPPED else ""
 
 
 def _lapse(seconds: float) -> str:

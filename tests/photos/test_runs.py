@@ -206,7 +206,12 @@ def test_order_within_a_second_is_by_the_cameras_decimals():
         ("IMG_0099.JPG", "IMG_0101.JPG", "IMG_0100"),
         ("LF359999.JPG", "LF350001.JPG", None),
         ("IMG_20260516_120000.jpg", "IMG_20260516_120015.jpg", None),
-        ("LF350394.JPG", "MX350396.JPG", None),
+        ("LF350394.JPG", "LF350445.JPG", "LF350395"),
+        ("IMG_9998.JPG", "IMG_0001.JPG", "IMG_9999"),
+        ("IMG_9999.JPG", "IMG_0002.JPG", "IMG_0001"),
+        ("IMG_9999.JPG", "IMG_0000.JPG", None),
+        ("IMG_9999.JPG", "IMG_10000.JPG", None),
+        ("front.jpg", "side.jpg", None),
     ],
 )
 def test_a_photo_missing_between_tag_shot_and_clump_leaves_it_to_the_grower(
@@ -224,6 +229,45 @@ def test_a_photo_missing_between_tag_shot_and_clump_leaves_it_to_the_grower(
         f"by their numbers a photo between them is missing ({missing})."
     )
     assert match.candidates[0].holder == plant(12)
+
+
+@pytest.mark.parametrize(
+    ("tag_shot", "clump"),
+    [
+        ("IMG_0394.JPG", "IMG_5120.JPG"),
+        ("IMG_5120.JPG", "IMG_0394.JPG"),
+        ("IMG_0394.JPG", "IMG_0394.JPG"),
+        ("LF350394.JPG", "LF350446.JPG"),
+        ("LF350394.JPG", "LF350393.JPG"),
+        ("LF350394.JPG", "MX350395.JPG"),
+        ("LF359999.JPG", "LF310001.JPG"),
+        ("IMG_0394.JPG", "IMG_20260516_120010.jpg"),
+        ("IMG_20260516_120000.jpg", "PXL_20260516_120010.jpg"),
+    ],
+)
+def test_a_clump_that_may_be_of_another_phone_waits(tag_shot, clump):
+    """Two phones of one model pass for one camera; each goes on counting by itself."""
+    shoot = Shoot()
+    shoot.tag_shot(12, name=tag_shot)
+    photo = shoot.wait(seconds=10).subject(name=clump)
+    match = matched(shoot, garden=garden())[photo]
+    assert found(match) is None
+    first, last = tag_shot.partition(".")[0], clump.partition(".")[0]
+    assert match.waiting_because.endswith(
+        f"But {first} and {last} don't follow each other: they may be of two cameras."
+    )
+    assert match.candidates[0].holder == plant(12)
+
+
+def test_two_phones_that_take_turns_match_nothing_wrong():
+    shoot = Shoot()
+    shoot.tag_shot(12, name="IMG_0394.JPG")
+    shoot.wait(seconds=4).tag_shot(13, name="IMG_5120.JPG")
+    of_12 = shoot.wait(seconds=6).subject(name="IMG_0395.JPG", likeness=5)
+    of_13 = shoot.wait(seconds=4).subject(name="IMG_5121.JPG", likeness=5)
+    matches = matched(shoot, garden=garden())
+    assert found(matches[of_12]) is None
+    assert found(matches[of_13]) is None
 
 
 def tags_after(*numbers: int, gap_s: float = 15.0) -> tuple[Shoot, list[int]]:
