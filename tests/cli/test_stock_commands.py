@@ -118,3 +118,45 @@ def test_without_a_stock_book_the_sentence_says_what_to_do(tmp_path, monkeypatch
     done = CliRunner().invoke(app, ["stock"])
     assert done.exit_code == 1
     assert "photolog start DIR" in done.stderr
+
+
+@pytest.fixture
+def tray(planted):
+    done = planted(
+        "batch", "Tin Orchard", "--count", "40", "--kind", "pot tubers",
+        "--tag", "101", "--since", "2026-06-06",
+    )  # fmt: skip
+    assert done.exit_code == 0, done.stderr
+    return planted
+
+
+def test_the_day_book_says_how_many_and_why_within_the_line(tray):
+    note = "at the bottom of the tray where the sand stayed wet, the rest looks sound and is dry"
+    done = tray(
+        "did", "lost", "101", "--count", "3", "--cause", "rotted",
+        "--on", "2026-07-01", "--note", note,
+    )  # fmt: skip
+    assert done.exit_code == 0, done.stderr
+    assert "lost 3, rotted" in done.stdout
+    tray("did", "found to be the same as", "11-12", "--on", "2026-07-02", "--note", "x" * 90)
+    lines = tray("day-book").stdout.splitlines()
+    assert any("lost 3, rotted" in line for line in lines)
+    assert max(map(len, lines)) <= 80
+    notes_begin = lines[0].index("note")
+    assert note in " ".join(line[notes_begin:].strip() for line in lines[2:])
+
+
+def test_a_day_still_to_come_is_refused_and_takes_nothing(tray):
+    done = tray("did", "lost", "101", "--count", "3", "--cause", "rotted", "--on", "2031-01-05")
+    assert done.exit_code == 1
+    assert "2031-01-05 is still to come" in " ".join(done.stderr.split())
+    assert "Nothing entered yet" in tray("day-book").stdout
+
+
+def test_a_division_is_struck_out_with_its_pieces(planted):
+    done = planted("divide", "11", "--into", "11,61", "--on", "2026-09-12")
+    assert done.exit_code == 0, done.stderr
+    gone = planted("strike-out", "1")
+    assert gone.exit_code == 0, gone.stderr
+    assert "divided: 0011-N." in gone.stdout
+    assert "0061" not in planted("stock").stdout
