@@ -4,6 +4,7 @@
 from __future__ import annotations
 
 from photolog.records.trouble import (
+    BackupThere,
     BookDamaged,
     BookError,
     BookFull,
@@ -17,6 +18,7 @@ from photolog.records.trouble import (
 
 __all__ = [
     "AlreadyThere",
+    "BackupThere",
     "BookDamaged",
     "BookError",
     "BookFull",

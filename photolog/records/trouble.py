@@ -12,6 +12,7 @@ from pathlib import Path
 from sqlalchemy.exc import DatabaseError
 
 __all__ = [
+    "BackupThere",
     "BookDamaged",
     "BookError",
     "BookFull",
@@ -49,6 +50,15 @@ class NotAStockBook(BookError):
         super().__init__(
             f"{path} is not a stock book of photolog. "
             "Give the folder of your stock book, or bring this one back from a backup."
+        )
+
+
+class BackupThere(BookError):
+    """A file of the backup's name is there already."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(
+            f"{path} is there already, and a backup never replaces a file. Give another name."
         )
 
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import datetime, tzinfo
 from pathlib import Path
+from typing import Self
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -16,9 +20,9 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import create_engine, text
 
 from photolog.book import StockBook
-from photolog.book.errors import BookDamaged, BookTooNew
+from photolog.book.errors import BackupThere, BookDamaged, BookMissing, BookTooNew
 from photolog.records import Base
-from photolog.records.migrations import HEAD, KNOWN, running
+from photolog.records.migrations import HEAD, KNOWN, back_up, running
 from tests.records import factories
 
 
@@ -176,3 +180,65 @@ def test_a_start_cut_off_leaves_no_book_and_can_be_done_again(
 
 def _interrupted(*_: object) -> None:
     raise KeyboardInterrupt
+
+
+def test_a_backup_of_a_book_that_is_gone_leaves_nothing(book: StockBook, tmp_path: Path) -> None:
+    book.close()
+    book.file.unlink()
+    for _ in range(2):
+        with pytest.raises(BookMissing, match="There is no stock book in"):
+            back_up(book.file, tmp_path / "safe" / "book.sqlite3")
+    assert not book.file.exists()
+    assert list((tmp_path / "safe").iterdir()) == []
+
+
+def test_a_backup_cut_off_leaves_nothing_and_can_be_done_again(
+    book: StockBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with book.writing() as session:
+        factories.plant(session)
+    to = tmp_path / "safe [1]" / "book.sqlite3"
+
+    def fails(_: int) -> None:
+        # What is to be synced is whole, and nothing has the backup's name yet.
+        (unfinished,) = to.parent.iterdir()
+        assert unfinished.name == "book.sqlite3.unfinished"
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    with monkeypatch.context() as patched, pytest.raises(OSError, match="No space left"):  # noqa: PT012
+        patched.setattr(os, "fsync", fails)
+        back_up(book.file, to)
+    assert list(to.parent.iterdir()) == []
+    # Killed, it leaves its unfinished file behind: that is no hindrance either.
+    to.with_name("book.sqlite3.unfinished").write_bytes(b"half of it")
+    back_up(book.file, to)
+    assert [path.name for path in to.parent.iterdir()] == ["book.sqlite3"]
+    assert rows(to, "PRAGMA integrity_check") == [("ok",)]
+    assert rows(to, "SELECT count(*) FROM plant") == [(1,)]
+
+
+def test_a_backup_never_replaces_a_file(book: StockBook, tmp_path: Path) -> None:
+    there = tmp_path / "letter.sqlite3"
+    there.write_text("Dear Imke")
+    with pytest.raises(BackupThere, match=r"letter\.sqlite3 is there already, .* another name\."):
+        book.back_up(there)
+    assert there.read_text() == "Dear Imke"
+
+
+def test_two_backups_before_migrating_in_one_second_have_two_names(
+    book: StockBook, next_version: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    class OneMoment(datetime):
+        @classmethod
+        def now(cls, tz: tzinfo | None = None) -> Self:
+            return cls(2026, 5, 16, 12, tzinfo=tz)
+
+    monkeypatch.setattr(running, "datetime", OneMoment)
+    next_version.write_text(NEXT.format(body='raise RuntimeError("half way")'))
+    for _ in range(2):
+        with pytest.raises(RuntimeError, match="half way"):
+            StockBook.open(book.folder)
+    assert sorted(path.name for path in book.backups.iterdir()) == [
+        "book-of-version-0001-20260516-120000-2.sqlite3",
+        "book-of-version-0001-20260516-120000.sqlite3",
+    ]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import glob
+import os
 import sqlite3
 from contextlib import closing
 from datetime import UTC, datetime
@@ -10,7 +12,14 @@ from pathlib import Path
 from sqlalchemy import Connection
 
 from photolog.records.database import APPLICATION_ID, engine_for
-from photolog.records.trouble import BookDamaged, BookTooNew, NotAStockBook, said_plainly
+from photolog.records.trouble import (
+    BackupThere,
+    BookDamaged,
+    BookFull,
+    BookTooNew,
+    NotAStockBook,
+    said_plainly,
+)
 
 __all__ = [
     "HEAD",
@@ -64,8 +73,7 @@ def make_tables(path: Path) -> None:
     if path.exists():
         raise FileExistsError(path)
     unfinished = path.with_name(path.name + UNFINISHED)
-    for leftover in path.parent.glob(unfinished.name + "*"):
-        leftover.unlink()
+    _put_away(unfinished)
     unfinished.touch()
     _migrate(unfinished, known_as=path)
     unfinished.rename(path)
@@ -77,23 +85,67 @@ def bring_up_to_date(path: Path, *, backups: Path) -> Path | None:
     if found == HEAD:
         return None
     stamp = datetime.now(UTC).strftime("%Y%m%d-%H%M%S")
-    backup = backups / f"book-of-version-{found}-{stamp}.sqlite3"
+    backup = _free_name(backups, f"book-of-version-{found}-{stamp}")
     back_up(path, backup)
     _migrate(path, known_as=path)
     return backup
 
 
 def back_up(path: Path, to: Path) -> None:
-    """Copy a stock book file, also while it is in use; ``FileExistsError`` where ``to`` is there.
+    """Copy a stock book file, also while it is in use.
 
-    SQLite's own backup is used: copying the file itself would miss what is still in its log.
+    SQLite's own backup is used: copying the file itself would miss what is still in its log. The
+    copy gets its name only when it is whole and on disk. Raises ``BackupThere`` where ``to`` is
+    there, ``BookMissing`` where ``path`` is not; the rest as ``said_plainly``.
     """
+    if to.exists():
+        raise BackupThere(to)
     to.parent.mkdir(parents=True, exist_ok=True)
-    to.touch(exist_ok=False)
-    with closing(sqlite3.connect(path)) as source, closing(sqlite3.connect(to)) as target:
+    unfinished = to.with_name(to.name + UNFINISHED)
+    _put_away(unfinished)
+    try:
+        # Made here first: a folder that may not be written is then not said of the book.
+        unfinished.touch()
+        with said_plainly(path):
+            _copy_book(path, unfinished)
+        with unfinished.open("rb+") as copy:
+            os.fsync(copy.fileno())
+        unfinished.rename(to)
+    except BookFull as error:
+        raise BookFull(to.parent) from error
+    except FileExistsError as error:
+        # On Windows a name taken meanwhile is not given to another file.
+        raise BackupThere(to) from error
+    finally:
+        _put_away(unfinished)
+
+
+def _copy_book(path: Path, to: Path) -> None:
+    # Opened to write, as the log of a book that is in use asks for, but never made.
+    existing = f"{path.absolute().as_uri()}?mode=rw"
+    with (
+        closing(sqlite3.connect(existing, uri=True)) as source,
+        closing(sqlite3.connect(to)) as target,
+    ):
         source.backup(target)
         # The copy is one whole file, without a log beside it, so that it can be carried away.
         target.execute("PRAGMA journal_mode = DELETE")
+
+
+def _put_away(unfinished: Path) -> None:
+    """Drop an unfinished file, and what SQLite wrote beside it."""
+    for leftover in unfinished.parent.glob(glob.escape(unfinished.name) + "*"):
+        leftover.unlink()
+
+
+def _free_name(folder: Path, name: str) -> Path:
+    """A backup's name that is not taken: an earlier try may have been in the same second."""
+    free = folder / f"{name}.sqlite3"
+    number = 2
+    while free.exists():
+        free = folder / f"{name}-{number}.sqlite3"
+        number += 1
+    return free
 
 
 def _migrate(path: Path, *, known_as: Path) -> None:
