@@ -29,7 +29,7 @@ def undivide(session: Session, event: EventRow) -> None:
     A tag that the clump handed on to a piece is the clump's again. Where the clump was entered as
     divided twice that day, it stays divided and keeps its pieces. Raises ``WrongEntry``, and
     changes nothing, where anything else is known of a piece: its entries, its photos, how it grew,
-    what came of it, a note, or another tag since.
+    what came of it, a note, or another tag since; or where the clump's own tag is not known.
     """
     clumps = _not_divided_otherwise(session, event)
     pieces = session.scalars(
@@ -67,6 +67,17 @@ def undivide(session: Session, event: EventRow) -> None:
         )
     ):
         row.until_date = None
+    parents = {StockRef("plant", one.parent_plant_id or 0) for one in pieces}
+    session.flush()
+    tagged = {one.stock for one in holdings_in(session) if one.holds_on(event.on_date)}
+    if not parents <= tagged:
+        # Handed on the very day it was put on, a tag counts as never having been the clump's.
+        msg = (
+            f"Entry {event.id} (divided, {event.on_date}) can't be struck out: the clump wore its "
+            "tag from that same day only, so which of its pieces' tags was its own is not known "
+            "any more. Leave the entry, and enter pieces that never were as discarded."
+        )
+        raise WrongEntry(msg)
     session.execute(delete(PlantRow).where(PlantRow.id.in_(ids)))
     session.expire_all()
 

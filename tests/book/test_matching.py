@@ -118,6 +118,21 @@ def test_by_hand_stays_and_can_be_taken_back(afternoon):
         matching.undo(afternoon, clump)
 
 
+def test_a_division_of_which_there_are_photos_is_not_struck_out(afternoon):
+    (piece, _) = plants.divide(afternoon, 11, on=LIFTED, tags=[11, 61])
+    matching.match_all(afternoon)
+    (own,) = [one.photo_id for one in matching.matched(afternoon) if one.stock == piece.ref]
+    (entry,) = daybook.entries(afternoon, kinds=[EventKind.DIVIDED])
+    with pytest.raises(WrongEntry, match=r"more is known of its pieces: 0011-N\."):
+        daybook.strike_out(afternoon, entry.id)
+    assert standing(afternoon)["LF350100.jpg"] == 11
+    matching.decide(afternoon, own, None)
+    daybook.strike_out(afternoon, entry.id)
+    again = matching.undo(afternoon, own)
+    assert isinstance(again, matching.MatchedPhoto)
+    assert again.stock == plant_of(afternoon, 11) != piece.ref
+
+
 def test_by_hand_overrules_a_tag(afternoon):
     matching.match_all(afternoon)
     pegged = next(one.photo_id for one in matching.matched(afternoon) if one.tag == 11)

@@ -160,6 +160,18 @@ def test_a_clump_entered_as_divided_twice_keeps_its_pieces(
     assert plants.get(book, clump.ref).ended_on == DIVIDED
 
 
+def test_a_clump_divided_on_its_tags_first_day_stays_divided(book: StockBook) -> None:
+    varieties.add(book, "Tin Orchard")
+    plants.add(book, variety="Tin Orchard", tag=11, since=DIVIDED)
+    plants.divide(book, 11, on=DIVIDED, tags=[11, 61])
+    (entry,) = daybook.entries(book)
+    before = plants.every(book)
+    with pytest.raises(WrongEntry, match="wore its tag from that same day only"):
+        daybook.strike_out(book, entry.id)
+    assert plants.every(book) == before
+    assert tags.holder(book, 61, on=DIVIDED) is not None
+
+
 def test_unknown_plants_are_said(book: StockBook) -> None:
     with pytest.raises(Unknown, match="There is no plant 1 in the stock book"):
         plants.get(book, StockRef("plant", 1))
