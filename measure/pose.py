@@ -130,6 +130,7 @@ def find_pose(
     optics: Optics,
     printing: Printing,
     min_corners: int = 6,
+    small_mark_px: float = 16.0,
     min_square_px: float = 9.0,
     max_tilt_deg: float = 60.0,
     oblique_from_deg: float = 30.0,
@@ -150,7 +151,9 @@ def find_pose(
     size_px : (width, height) of the picture
     optics, printing : Optics, Printing
     min_corners : int
-        Fewer board corners than this: refused as hidden.
+        Fewer board corners than this: refused as hidden, or as too far away when the marks read
+        have a side of less than ``small_mark_px``, two pixels for each of a mark's eight cells:
+        then it is for their size that the others could not be read.
     min_square_px : float
         Smaller squares of the board than this: refused as too far away.
     max_tilt_deg, oblique_from_deg : float
@@ -175,7 +178,10 @@ def find_pose(
     card = choose_card(marks)
     design = design_named(card.design)
     count = len(card.corner_ids)
-    if count < min_corners or _on_one_line(board_points_mm(design, card.corner_ids)):
+    few = count < min_corners
+    if few and card.mark_px < small_mark_px:
+        raise MeasureError(Refusal.CARD_FAR_AWAY)
+    if few or _on_one_line(board_points_mm(design, card.corner_ids)):
         raise MeasureError(
             Refusal.CARD_HIDDEN, f"(Read {count} of the board's {design.n_corners} points.)"
         )

@@ -90,7 +90,10 @@ class Refusal(StrEnum):
 
 
 REFUSALS: dict[Refusal, tuple[str, str]] = {
-    Refusal.NO_CARD: ("No scale card in the picture.", "Put the card beside it and take it again."),
+    Refusal.NO_CARD: (
+        "No scale card in the picture.",
+        "Put the card beside it, or go closer if it lies there, and take it again.",
+    ),
     Refusal.CARD_HIDDEN: (
         "Too much of the card's chequered board is hidden.",
         "Move what lies on the board and take it again.",

@@ -115,12 +115,16 @@ class SeenWord:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SeenCard:
-    """A scale card in a picture: its board corners found, by id."""
+    """A scale card in a picture: its board corners found, by id.
+
+    ``mark_px`` is the median side of the marks read on it; NaN where that was not kept.
+    """
 
     design: str
     corner_ids: NDArray[np.int64]
     corners: Points
     n_marks: int
+    mark_px: float = float("nan")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

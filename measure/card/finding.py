@@ -169,13 +169,18 @@ def _read_board(gray: Gray, design: CardDesign, marks: list[Mark]) -> SeenCard:
         markerIds=np.array([m.id for m in marks], np.int32).reshape(-1, 1),
     )
     found = ids is not None and len(np.ravel(ids)) > 0
+    side_px = float(np.median([m.side_px for m in marks]))
     points = np.asarray(corners, np.float64).reshape(-1, 2) if found else np.zeros((0, 2))
     numbers = np.ravel(np.asarray(ids)).astype(np.int64) if found else np.zeros(0, np.int64)
     if found:
-        points = _refined(gray, points, side_px=float(np.median([m.side_px for m in marks])))
+        points = _refined(gray, points, side_px=side_px)
     order = np.argsort(numbers)
     return SeenCard(
-        design=design.name, corner_ids=numbers[order], corners=points[order], n_marks=len(marks)
+        design=design.name,
+        corner_ids=numbers[order],
+        corners=points[order],
+        n_marks=len(marks),
+        mark_px=side_px,
     )
 
 

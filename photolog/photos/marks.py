@@ -31,6 +31,7 @@ def marks_to_json(marks: MarksSeen) -> dict[str, Any]:
                 "corner_ids": np.ravel(card.corner_ids).tolist(),
                 "corners": card.corners.tolist(),
                 "n_marks": card.n_marks,
+                "mark_px": None if math.isnan(card.mark_px) else card.mark_px,
                 "px_per_mm": card_scale(card),
             }
             for card in marks.cards
@@ -63,6 +64,7 @@ def marks_from_json(kept: dict[str, Any]) -> MarksSeen:
                 corner_ids=np.asarray(card["corner_ids"], dtype=np.int64),
                 corners=_points(card["corners"]),
                 n_marks=card["n_marks"],
+                mark_px=math.nan if card.get("mark_px") is None else card["mark_px"],
             )
             for card in kept["cards"]
         ),

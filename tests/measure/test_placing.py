@@ -1,5 +1,8 @@
 """Where the subject is looked for, what is kept out, and pictures in which nothing can be read."""
 
+import dataclasses
+import math
+
 import cv2
 import numpy as np
 import pytest
@@ -8,6 +11,7 @@ from measure import MeasureError, Picture, Printing, measure_clump, read_marks
 from measure.card.sharpness import looks_blurred
 from measure.placing import keep_out_mask, places_to_look, stands_apart
 from measure.pose import Pose, find_pose
+from measure.quality import Refusal
 from measure.results import MarksSeen, Outline
 from measure.staging import BloomScene, ClumpScene, exact_marks, stage_bloom, stage_clump
 
@@ -91,7 +95,51 @@ def test_a_shaken_picture_is_refused_as_blurred_not_as_without_card() -> None:
         measure_clump(picture, marks=read_marks(picture), optics=scene.optics)
 
 
+@pytest.mark.parametrize("distance_mm", [1000.0, 1400.0, 1600.0, 2000.0, 3000.0, 3500.0, 5000.0])
+def test_a_card_too_far_to_be_read_asks_for_going_closer(distance_mm: float) -> None:
+    scene = stage_clump(distance_mm=distance_mm)
+    picture = scene.canvas(tag=12).finish(blur_px=0.8)
+    marks = read_marks(picture)
+    if distance_mm == 1000.0:
+        made = measure_clump(picture, marks=marks, optics=scene.optics)
+        assert made.sizes["spread_mm"].value == pytest.approx(scene.clump.spread_mm, rel=0.05)
+        return
+    with pytest.raises(MeasureError, match=r"No scale card in|too small in") as refused:
+        measure_clump(picture, marks=marks, optics=scene.optics)
+    assert refused.value.refusal is (Refusal.CARD_FAR_AWAY if marks.cards else Refusal.NO_CARD)
+    assert "o closer" in refused.value.remedy
+
+
+def test_large_marks_of_which_few_are_read_are_hidden_not_far() -> None:
+    scene = stage_clump()
+    marks = read_marks(scene.canvas().finish())
+    (card,) = marks.cards
+    few = dataclasses.replace(card, corner_ids=card.corner_ids[:2], corners=card.corners[:2])
+    for side_px, refusal in (
+        (card.mark_px, Refusal.CARD_HIDDEN),
+        (15.0, Refusal.CARD_FAR_AWAY),
+        (math.nan, Refusal.CARD_HIDDEN),
+    ):
+        seen = dataclasses.replace(marks, cards=(dataclasses.replace(few, mark_px=side_px),))
+        with pytest.raises(MeasureError, match=r"too small|board is hidden") as refused:
+            pose_of(scene, seen)
+        assert refused.value.refusal is refusal
+
+
+# From further away what is shaken loses its contrast too, and that it is shaken can't be told.
+@pytest.mark.parametrize("distance_mm", [720.0, 1500.0])
+@pytest.mark.parametrize("direction", ["across", "down"])
+def test_shaken_is_told_from_small(distance_mm: float, direction: str) -> None:
+    picture = stage_clump(distance_mm=distance_mm).canvas(tag=12).finish(blur_px=0.8)
+    assert not looks_blurred(picture)
+    # Two per cent of the picture: a step of which two pixels in sixteen hold an eighth.
+    turned = picture if direction == "across" else picture.transpose(1, 0, 2)
+    assert looks_blurred(shaken(np.ascontiguousarray(turned), length_px=32))
+
+
 def test_sharp_pictures_are_not_taken_for_blurred() -> None:
     assert not looks_blurred(stage_bloom("cactus").canvas().finish())
     assert not looks_blurred(stage_clump().canvas().finish(blur_px=1.0))
     assert not looks_blurred(np.full((300, 400, 3), 128, np.uint8))
+    for distance_mm in (1500.0, 2500.0, 4000.0):
+        assert not looks_blurred(stage_clump(distance_mm=distance_mm).canvas(tag=12).finish())
