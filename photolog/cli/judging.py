@@ -19,7 +19,7 @@ def accept(
     back: Annotated[bool, typer.Option("--back", help="Take back what was said of it.")] = False,
     book: BookFolder = None,
 ) -> None:
-    """Accept a photo's size: it counts, though it was flagged as doubtful.
+    """Accept a photo's size, so that it counts though doubtful.
 
     Example: photolog accept 17
     """

@@ -184,8 +184,11 @@ def undecide(
     from photolog.book import StockBook, matching
 
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
-        matching.undo(stock_book, photo)
-    typer.echo(f"Photo {photo} is matched by its tag and date again.")
+        stands = matching.undo(stock_book, photo)
+    if isinstance(stands, matching.MatchedPhoto):
+        typer.echo(lines_of(f"Photo {photo}: {stands.stock_name} again. {stands.because}"))
+    else:
+        typer.echo(lines_of(f"Photo {photo} waits again. {stands.because}"))
 
 
 def clock(
