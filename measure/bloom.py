@@ -20,7 +20,7 @@ from measure.budget import (
 )
 from measure.lift import Dome, FittedDome, check_below_lens, dome_of, fit_dome
 from measure.outline.bloom import outline_bloom
-from measure.placing import find_beside, pose_in, stands_apart
+from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of, widest_of
 from measure.pose import Pose
 from measure.quality import Flag, MeasureError, Refusal
@@ -124,13 +124,6 @@ def size_bloom(
     ]
     callipers = widest_of(true)
     ends = pixels[[callipers.first, callipers.second]]
-    flags = [*pose.flags, *outline.flags]
-    if stands_apart(pose, outline):
-        flags.append(Flag.CARD_FAR)
-    if form is None:
-        flags.append(Flag.FORM_UNKNOWN)
-    if printing == Printing():
-        flags.append(Flag.NO_RULER_READING)
     return Measurement(
         of="bloom",
         sizes=MappingProxyType(budget_of(lengths, causes)),
@@ -142,7 +135,12 @@ def size_bloom(
         outline=outline,
         callipers=ends,
         mm_per_px=lengths["widest_mm"] / float(np.linalg.norm(ends[1] - ends[0])),
-        flags=tuple(dict.fromkeys(flags)),
+        flags=doubts_of(
+            pose,
+            outline,
+            printing=printing,
+            also=(Flag.FORM_UNKNOWN,) if form is None else (),
+        ),
         settings=MappingProxyType(
             {
                 "form": form,
@@ -153,10 +151,7 @@ def size_bloom(
                 "gap_mm": dome.gap_mm,
                 "axis_lean_deg": axis_lean_deg,
                 "outline_doubt_percent": outline_doubt_percent,
-                "across_mm": printing.across_mm,
-                "along_mm": printing.along_mm,
-                "printing_u_percent": printing.u_percent,
-                "focal_px": math.exp(float(pose.state[6])),
+                **scale_settings(pose, printing=printing),
             }
         ),
     )

@@ -22,10 +22,9 @@ from measure.budget import (
 from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, check_below_lens, on_level
 from measure.outline.clump import outline_clump
 from measure.outline.tubers import TuberCount, count_tubers
-from measure.placing import find_beside, pose_in, stands_apart
+from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of, narrowest_of, widest_of
 from measure.pose import Pose
-from measure.quality import Flag
 from measure.quantity import Size
 from measure.results import (
     Lift,
@@ -133,11 +132,6 @@ def size_clump(
     scale = lengths["spread_mm"] / float(np.linalg.norm(ends[1] - ends[0]))
     if tubers is not None:
         sizes |= _counted(tubers, sizes["spread_mm"], mm_per_px=mm_per_px)
-    flags = [*pose.flags, *outline.flags]
-    if stands_apart(pose, outline):
-        flags.append(Flag.CARD_FAR)
-    if printing == Printing():
-        flags.append(Flag.NO_RULER_READING)
     return Measurement(
         of="clump",
         sizes=MappingProxyType(sizes),
@@ -146,17 +140,14 @@ def size_clump(
         outline=outline,
         callipers=ends,
         mm_per_px=scale,
-        flags=tuple(dict.fromkeys(flags)),
+        flags=doubts_of(pose, outline, printing=printing),
         settings=MappingProxyType(
             {
                 "lift_mm": lift_mm,
                 "lift_share": share,
                 "end_scatter": end_scatter,
                 "outline_doubt_percent": outline_doubt_percent,
-                "across_mm": printing.across_mm,
-                "along_mm": printing.along_mm,
-                "printing_u_percent": printing.u_percent,
-                "focal_px": math.exp(float(pose.state[6])),
+                **scale_settings(pose, printing=printing),
             }
         ),
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 
 import cv2
@@ -11,16 +12,18 @@ from numpy.typing import NDArray
 from measure.card.designs import CardDesign, design_named
 from measure.card.sharpness import looks_blurred
 from measure.pose import Pose, find_pose
-from measure.quality import MeasureError, Refusal
+from measure.quality import Flag, MeasureError, Refusal
 from measure.results import MarksSeen, Optics, Outline, Picture, Points, Printing
 
 __all__ = [
     "Finder",
     "card_quad",
+    "doubts_of",
     "find_beside",
     "keep_out_mask",
     "places_to_look",
     "pose_in",
+    "scale_settings",
     "stands_apart",
 ]
 
@@ -63,6 +66,29 @@ def stands_apart(pose: Pose, outline: Outline, *, far_from_boards: float = 2.5) 
     board = np.array([design.board_left_mm + wide / 2.0, design.board_top_mm + high / 2.0])
     subject = pose.on_plane(outline.points.mean(axis=0)[None])[0]
     return float(np.linalg.norm(subject - board)) > far_from_boards * max(wide, high)
+
+
+def doubts_of(
+    pose: Pose, outline: Outline, *, printing: Printing, also: tuple[Flag, ...] = ()
+) -> tuple[Flag, ...]:
+    """What makes a measurement doubtful: card, outline and where they stand, then ``also``."""
+    flags = [*pose.flags, *outline.flags]
+    if stands_apart(pose, outline):
+        flags.append(Flag.CARD_FAR)
+    flags += also
+    if printing == Printing():
+        flags.append(Flag.NO_RULER_READING)
+    return tuple(dict.fromkeys(flags))
+
+
+def scale_settings(pose: Pose, *, printing: Printing) -> dict[str, float]:
+    """What a measurement's scale was made with, to be kept beside it."""
+    return {
+        "across_mm": printing.across_mm,
+        "along_mm": printing.along_mm,
+        "printing_u_percent": printing.u_percent,
+        "focal_px": math.exp(float(pose.state[6])),
+    }
 
 
 def find_beside(

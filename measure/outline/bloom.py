@@ -35,8 +35,9 @@ from measure.outline.regions import (
     widest_of,
 )
 from measure.outline.tips import with_tips
+from measure.outline.verdict import outline_of
 from measure.outline.window import Window, carried, window_of
-from measure.quality import Flag, MeasureError, Refusal
+from measure.quality import MeasureError, Refusal
 from measure.results import Outline, Picture, Points
 
 __all__ = ["outline_bloom"]
@@ -121,7 +122,6 @@ def outline_bloom(
     widest = widest_of(points)
     if touching > 0.25 * widest:
         raise MeasureError(Refusal.SUBJECT_CUT_OFF)
-    flags = []
     others = _others(wide, close, mask, keep_out=keep_out)
     confidence = (
         agreement
@@ -130,20 +130,13 @@ def outline_bloom(
         * min(1.0, edge.sharp_share / 0.85)
         * (0.6 if length_over_width(mask) > 1.45 else 1.0)
     )
-    if confidence < 0.25:
-        raise MeasureError(Refusal.OUTLINE_FAILED)
-    if confidence < unsure_below:
-        flags.append(Flag.OUTLINE_UNSURE)
-    if touching > 0:
-        flags.append(Flag.TOUCHES_EDGE)
-    if others:
-        flags.append(Flag.OTHERS_IN_VIEW)
-    return Outline(
-        points=points,
+    return outline_of(
+        edge,
+        points,
         confidence=confidence,
-        edge_sigma_px=edge.sigma_px,
-        flags=tuple(flags),
+        touching_px=touching,
         others=others,
+        unsure_below=unsure_below,
     )
 
 
@@ -161,8 +154,7 @@ def _look(
     """
     shape = window.shape
     scale = px_per_mm * window.scale_x
-    at_x, at_y = window.from_picture(np.array([near], dtype=np.float64))[0]
-    at = (float(np.clip(at_x, 0, shape[1] - 1)), float(np.clip(at_y, 0, shape[0] - 1)))
+    at = window.nearest_to(near)
     card = window.shrink_mask(keep_out)
     paper = paper_like(window, card)
     barred = card & paper

@@ -36,8 +36,9 @@ from measure.outline.regions import (
 from measure.outline.roots import sorted_again, without_roots
 from measure.outline.shade import without_plain_shade, without_shade
 from measure.outline.stem import without_stem
+from measure.outline.verdict import outline_of
 from measure.outline.window import Window, carried, window_of
-from measure.quality import Flag, MeasureError, Refusal
+from measure.quality import MeasureError, Refusal
 from measure.results import Outline, Picture
 
 __all__ = ["outline_clump"]
@@ -126,21 +127,13 @@ def outline_clump(
         * min(1.0, max(f.score for f in found) / 0.5)
         * min(1.0, edge.sharp_share / 0.8)
     )
-    if confidence < 0.25:
-        raise MeasureError(Refusal.OUTLINE_FAILED)
-    flags = []
-    if confidence < unsure_below:
-        flags.append(Flag.OUTLINE_UNSURE)
-    if touching > 0:
-        flags.append(Flag.TOUCHES_EDGE)
-    if others:
-        flags.append(Flag.OTHERS_IN_VIEW)
-    return Outline(
-        points=points,
+    return outline_of(
+        edge,
+        points,
         confidence=confidence,
-        edge_sigma_px=edge.sigma_px,
-        flags=tuple(flags),
+        touching_px=touching,
         others=others,
+        unsure_below=unsure_below,
     )
 
 
@@ -155,8 +148,7 @@ def _look(
     """Every hypothesis that holds up in this window, best first."""
     shape = window.shape
     scale = px_per_mm * window.scale_x
-    at_x, at_y = window.from_picture(np.array([near], dtype=np.float64))[0]
-    at = (float(np.clip(at_x, 0, shape[1] - 1)), float(np.clip(at_y, 0, shape[0] - 1)))
+    at = window.nearest_to(near)
     barred = window.shrink_mask(keep_out)
     if known is None:
         around = border_of(shape, max(3, round(0.07 * min(shape)))) & ~barred

@@ -56,6 +56,12 @@ class Window:
         here = (points - np.array([self.left, self.top]) + 0.5) * scale - 0.5
         return np.asarray(here, dtype=np.float64)
 
+    def nearest_to(self, point: tuple[float, float]) -> tuple[float, float]:
+        """The window position (x, y) nearest to a picture position, which may lie outside."""
+        x, y = self.from_picture(np.array([point], dtype=np.float64))[0]
+        height, width = self.shape
+        return float(np.clip(x, 0, width - 1)), float(np.clip(y, 0, height - 1))
+
     def shrink_mask(self, mask: Mask) -> Mask:
         """A mask of the whole picture as a mask of the window (at least half covered)."""
         height, width = self.shape
