@@ -10,8 +10,8 @@ from sqlalchemy.orm import Session, joinedload
 
 from photolog.book.happenings import happenings_in
 from photolog.book.plant_seasons import TURNS, Season, seasons_of
-from photolog.book.stock import StockRef, ref_of
-from photolog.book.tags import Holding, holdings_in
+from photolog.book.stock import StockRef, ref_of, ref_or_none
+from photolog.book.tags import Holding, held_by_stock
 from photolog.book.whats_left import counted_changes
 from photolog.records import BatchChangeRow, BatchRow
 from photolog.terms import BatchKind, CameFrom
@@ -63,9 +63,7 @@ def batch_views(session: Session, ids: list[int] | None) -> tuple[BatchView, ...
     rows = sorted(session.scalars(query), key=lambda row: (row.variety.name_key, row.since, row.id))
     wanted = None if ids is None else [StockRef("batch", one) for one in ids]
     happened = happenings_in(session, wanted, kinds=TURNS)
-    held: dict[StockRef, list[Holding]] = {}
-    for one in holdings_in(session):
-        held.setdefault(one.stock, []).append(one)
+    held = held_by_stock(session)
     changed: dict[int, list[BatchChangeRow]] = {}
     for change in counted_changes(session, ids):
         changed.setdefault(change.batch_id, []).append(change)
@@ -73,7 +71,6 @@ def batch_views(session: Session, ids: list[int] | None) -> tuple[BatchView, ...
     def view(row: BatchRow) -> BatchView:
         ref = StockRef("batch", row.id)
         changes = tuple(_change_view(change) for change in changed.get(row.id, []))
-        has_parent = row.parent_plant_id is not None or row.parent_batch_id is not None
         return BatchView(
             ref=ref,
             variety_id=row.variety_id,
@@ -84,9 +81,9 @@ def batch_views(session: Session, ids: list[int] | None) -> tuple[BatchView, ...
             left=row.count - sum(change.fewer for change in changes),
             since=row.since,
             came_from=row.came_from,
-            parent=ref_of(row.parent_plant_id, row.parent_batch_id) if has_parent else None,
+            parent=ref_or_none(row.parent_plant_id, row.parent_batch_id),
             note=row.note,
-            tags=tuple(sorted(held.get(ref, []), key=lambda one: (one.since, one.number))),
+            tags=held.get(ref, ()),
             seasons=seasons_of(happened[ref]),
             changes=changes,
         )

@@ -12,7 +12,7 @@ from photolog.book.ahead import refuse_ahead
 from photolog.book.batch_views import BatchChange, BatchView, batch_views
 from photolog.book.errors import NotEnough, Unknown, WrongEntry
 from photolog.book.nearest import did_you_mean, fold, nearest_names
-from photolog.book.plants import PlantView, came_from_named
+from photolog.book.plants import PlantView, came_from_named, parent_meant
 from photolog.book.stock import StockRef, columns_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import parse, put_on, resolve_in
@@ -61,11 +61,7 @@ def add(
     seedlings from seed, single tubers from a division.
     """
     with book.writing() as session:
-        if parent_tag is not None:
-            if parent is not None:
-                msg = "Say the parent once, by its tag or by itself."
-                raise WrongEntry(msg)
-            parent = resolve_in(session, parent_tag, on=since).stock
+        parent = parent_meant(session, parent, parent_tag, since=since)
         known = _kind_named(kind)
         row = _add_row(
             session,

@@ -11,6 +11,7 @@ from typing import Any, Literal, NamedTuple
 
 import cv2
 import numpy as np
+from PIL import Image
 
 from measure import (
     Form,
@@ -137,13 +138,10 @@ def measure_photo(job: MeasureJob) -> Figures | Unmeasured:
     """Measure one photo; what is refused comes back as ``Unmeasured``."""
     try:
         with opened(job.path) as image:
-            taken = taken_from(image, job.path)
+            optics = job.optics or _optics_of(image, job.path)
             picture = upright_pixels(image)
     except PhotoError as error:
         return Unmeasured(refusal=None, reason=error.reason, remedy=error.remedy)
-    optics = job.optics or Optics(
-        focal35_mm=taken.focal35_mm, exif_size=taken.exif_size, digital_zoom=taken.digital_zoom
-    )
     marks = read_marks(picture) if job.marks is None else marks_from_json(job.marks)
     try:
         measurement = _measured(picture, marks, optics, job)
@@ -156,6 +154,13 @@ def measure_photo(job: MeasureJob) -> Figures | Unmeasured:
         )
     overlay = _draw(picture, measurement, marks, job.overlay)
     return _figures(measurement, overlay)
+
+
+def _optics_of(image: Image.Image, path: Path) -> Optics:
+    taken = taken_from(image, path)
+    return Optics(
+        focal35_mm=taken.focal35_mm, exif_size=taken.exif_size, digital_zoom=taken.digital_zoom
+    )
 
 
 def _measured(picture: Picture, marks: MarksSeen, optics: Optics, job: MeasureJob) -> Measurement:

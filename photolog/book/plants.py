@@ -14,9 +14,9 @@ from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.happenings import happenings_in
 from photolog.book.nearest import did_you_mean, fold, nearest_names
 from photolog.book.plant_seasons import TURNS, Season, ended, seasons_of
-from photolog.book.stock import StockRef, ref_of
+from photolog.book.stock import StockRef, ref_or_none
 from photolog.book.stockbook import StockBook
-from photolog.book.tags import Holding, holdings_in, parse, put_on, resolve_in
+from photolog.book.tags import Holding, held_by_stock, holdings_in, parse, put_on, resolve_in
 from photolog.book.varieties import find_row
 from photolog.records import BatchRow, EventRow, EventSubjectRow, PlantRow
 from photolog.terms import CameFrom, EventKind
@@ -62,11 +62,7 @@ def add(
     of. A tag that another holds is never taken silently: ``WrongTag`` says to hand it on.
     """
     with book.writing() as session:
-        if parent_tag is not None:
-            if parent is not None:
-                msg = "Say the parent once, by its tag or by itself."
-                raise WrongEntry(msg)
-            parent = resolve_in(session, parent_tag, on=since).stock
+        parent = parent_meant(session, parent, parent_tag, since=since)
         row = add_row(
             session,
             variety_id=find_row(session, variety).id,
@@ -169,6 +165,18 @@ def came_from_named(word: CameFrom | str) -> CameFrom:
     raise Unknown(msg)
 
 
+def parent_meant(
+    session: Session, parent: StockRef | None, parent_tag: str | int | None, *, since: date
+) -> StockRef | None:
+    """The parent told, by itself or by the tag that it wore that day; ``WrongEntry`` for both."""
+    if parent_tag is None:
+        return parent
+    if parent is not None:
+        msg = "Say the parent once, by its tag or by itself."
+        raise WrongEntry(msg)
+    return resolve_in(session, parent_tag, on=since).stock
+
+
 def add_row(
     session: Session,
     *,
@@ -224,14 +232,11 @@ def views(session: Session, ids: list[int] | None) -> tuple[PlantView, ...]:
     rows = sorted(session.scalars(query), key=lambda row: (row.variety.name_key, row.since, row.id))
     wanted = None if ids is None else [StockRef("plant", one) for one in ids]
     happened = happenings_in(session, wanted, kinds=TURNS)
-    held: dict[StockRef, list[Holding]] = {}
-    for one in holdings_in(session):
-        held.setdefault(one.stock, []).append(one)
+    held = held_by_stock(session)
 
     def view(row: PlantRow) -> PlantView:
         ref = StockRef("plant", row.id)
         end = ended(happened[ref])
-        has_parent = row.parent_plant_id is not None or row.parent_batch_id is not None
         return PlantView(
             ref=ref,
             variety_id=row.variety_id,
@@ -239,9 +244,9 @@ def views(session: Session, ids: list[int] | None) -> tuple[PlantView, ...]:
             form=row.variety.form,
             since=row.since,
             came_from=row.came_from,
-            parent=ref_of(row.parent_plant_id, row.parent_batch_id) if has_parent else None,
+            parent=ref_or_none(row.parent_plant_id, row.parent_batch_id),
             note=row.note,
-            tags=tuple(sorted(held.get(ref, []), key=lambda one: (one.since, one.number))),
+            tags=held.get(ref, ()),
             seasons=seasons_of(happened[ref]),
             ended_on=None if end is None else end.on,
             ended_by=None if end is None else end.kind,

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from photolog.book.errors import Unknown
 from photolog.records import BatchRow, PlantRow
 
-__all__ = ["StockColumns", "StockRef", "columns_of", "must_be_there", "ref_of"]
+__all__ = ["StockColumns", "StockRef", "columns_of", "must_be_there", "ref_of", "ref_or_none"]
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -45,6 +45,11 @@ def ref_of(plant_id: int | None, batch_id: int | None) -> StockRef:
         return StockRef("batch", batch_id)
     msg = f"one of plant and batch is to be set, got {plant_id!r} and {batch_id!r}"
     raise ValueError(msg)
+
+
+def ref_or_none(plant_id: int | None, batch_id: int | None) -> StockRef | None:
+    """Join the two columns to a reference, or None where neither is set."""
+    return None if plant_id is None and batch_id is None else ref_of(plant_id, batch_id)
 
 
 def must_be_there(session: Session, stock: Iterable[StockRef]) -> None:

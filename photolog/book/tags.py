@@ -194,6 +194,17 @@ def put_on(
     session.flush()
 
 
+def held_by_stock(session: Session) -> dict[StockRef, tuple[Holding, ...]]:
+    """The tags that each plant and batch ever wore, oldest first: one query."""
+    held: dict[StockRef, list[Holding]] = {}
+    for one in holdings_in(session):
+        held.setdefault(one.stock, []).append(one)
+    return {
+        stock: tuple(sorted(worn, key=lambda one: (one.since, one.number)))
+        for stock, worn in held.items()
+    }
+
+
 def holdings_in(session: Session, number: int | None = None) -> list[Holding]:
     """Every holding of one tag, or of all, within a transaction: one query."""
     of_plant, of_batch = aliased(VarietyRow), aliased(VarietyRow)
