@@ -31,6 +31,7 @@ __all__ = [
     "dome_of",
     "fit_dome",
     "on_level",
+    "touching",
 ]
 
 
@@ -211,7 +212,7 @@ def fit_dome(
     eye : (3,) float array
         The camera, card axes with heights positive, mm.
     directions : (N, 3) float array
-        Rays to the outline's points.
+        Rays to the outline's points; two rays are the ends of a calliper measure.
     gap_mm, rise, half_height : float
         As in ``Dome``.
     axis_lean : (x, y)
@@ -231,7 +232,7 @@ def fit_dome(
         middle, diameter = start.middle_mm, start.diameter_mm
     for _ in range(60):
         centre = np.array([middle[0], middle[1], gap_mm + rise * diameter])
-        outline = middle + _touching(
+        outline = middle + touching(
             eye - centre,
             directions,
             half_height_mm=max(half_height * diameter, 0.5),
@@ -255,7 +256,12 @@ def on_level(eye: NDArray[np.float64], directions: NDArray[np.float64], height_m
 
 
 def _middle_and_diameter(outline: Points) -> tuple[NDArray[np.float64], float]:
-    """Centroid of the hull, and its mean width, which is its perimeter over pi (Cauchy)."""
+    """Centroid of the hull, and its mean width, which is its perimeter over pi (Cauchy).
+
+    Of two points, which are the ends of callipers: the middle between them, and how far apart.
+    """
+    if len(outline) == 2:
+        return outline.mean(axis=0), float(np.linalg.norm(outline[1] - outline[0]))
     hull = outline[hull_of(outline)]
     after = np.roll(hull, -1, axis=0)
     base = hull.mean(axis=0)
@@ -267,14 +273,16 @@ def _middle_and_diameter(outline: Points) -> tuple[NDArray[np.float64], float]:
     return base + centroid, perimeter / math.pi
 
 
-def _touching(
+def touching(
     eye: NDArray[np.float64],
     directions: NDArray[np.float64],
     *,
     half_height_mm: float,
     axis_lean: tuple[float, float],
 ) -> Points:
-    """Where each ray touches, as radius and direction about the spheroid's centre at the origin.
+    """(N, 2) where each ray touches, as seen along the card's normal, about the spheroid's centre.
+
+    ``eye`` is the camera's place from that centre, (3,) in mm; ``directions`` are the rays, (N, 3).
 
     With A = 1 / radius^2, a ray o + t d touches when its discriminant is zero, which is
     A^2 (P Q - R^2) + A (P d'^2 + Q (o'^2 - 1) - 2 R o' d') - d'^2 = 0, where P, Q, R are the
