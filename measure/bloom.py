@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
@@ -18,6 +19,7 @@ from measure.budget import (
     pose_causes,
     share_of,
 )
+from measure.colour import colours_of
 from measure.lift import Dome, FittedDome, check_below_lens, dome_of, fit_dome
 from measure.outline.bloom import outline_bloom
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
@@ -77,7 +79,9 @@ def measure_bloom(
     printing = printing or Printing()
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
     outline = find_beside(outline_bloom, picture, pose, marks, printing=printing, typical_mm=110.0)
-    return size_bloom(outline, pose=pose, form=form, held=held, lift_mm=lift_mm, printing=printing)
+    sized = size_bloom(outline, pose=pose, form=form, held=held, lift_mm=lift_mm, printing=printing)
+    colours = colours_of(picture, outline=outline, pose=pose, printing=printing)
+    return replace(sized, colours=colours)
 
 
 def size_bloom(

@@ -15,10 +15,12 @@ from measure.quantity import Size
 
 __all__ = [
     "FORMS",
+    "BloomColours",
     "CardReading",
     "Form",
     "Held",
     "Lift",
+    "MainColour",
     "MarksSeen",
     "Measurement",
     "Optics",
@@ -176,6 +178,30 @@ class Lift:
     u: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MainColour:
+    """One main colour: CIELAB for D65 and 2 degrees, its share of the bloom, and a plain word."""
+
+    lab: tuple[float, float, float]
+    share: float
+    word: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BloomColours:
+    """A bloom's one to four main colours, the largest share first; the shares add up to 1.
+
+    They compare with those of other photos taken with a card of the same printing; they are no
+    match to a colour chart. ``balanced_on`` says what the light was judged by: the card's "greys",
+    or its bare "paper" where the greys could not be used (less sure). ``too_bright`` is the share
+    of the bloom that the camera cut off as too bright, left out where enough else is there.
+    """
+
+    colours: tuple[MainColour, ...]
+    balanced_on: Literal["greys", "paper"]
+    too_bright: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Measurement:
     """One subject measured in one picture.
@@ -184,7 +210,8 @@ class Measurement:
     ``area_cm2`` of a bloom; ``spread_mm``, ``width_mm``, ``area_cm2``, ``tubers``,
     ``longest_tuber_mm`` of a clump. ``callipers`` are the two ends of the widest measure in pixels.
     ``mm_per_px`` is the scale at the subject: its widest measure in mm over that in pixels.
-    ``settings`` holds every option used, so that the number can be made again.
+    ``settings`` holds every option used, so that the number can be made again. ``colours`` are a
+    bloom's, where enough of the card was seen to judge the light by.
     """
 
     of: Literal["bloom", "clump"]
@@ -196,3 +223,4 @@ class Measurement:
     mm_per_px: float
     flags: tuple[Flag, ...] = ()
     settings: Mapping[str, str | float | None] = field(default_factory=lambda: MappingProxyType({}))
+    colours: BloomColours | None = None
