@@ -26,7 +26,7 @@ _ALL = (-1.0, 1000.0)
 COLOUR_WORDS: tuple[ColourWord, ...] = (
     # The first that fits is taken; the limits are our judgement, and no society's colour chart.
     ColourWord("near-black", (-1.0, 18.0), _ALL, _ANY),
-    ColourWord("near-black", (-1.0, 24.0), (-1.0, 28.0), _ANY),
+    ColourWord("near-black", (-1.0, 26.0), (-1.0, 26.0), _ANY),
     ColourWord("white", (78.0, 1000.0), (-1.0, 9.0), _ANY),
     ColourWord("grey", _ALL, (-1.0, 6.0), _ANY),
     ColourWord("cream", (74.0, 1000.0), (-1.0, 24.0), (70.0, 115.0)),
@@ -36,7 +36,7 @@ COLOUR_WORDS: tuple[ColourWord, ...] = (
     ColourWord("bronze", (-1.0, 60.0), _ALL, (62.0, 112.0)),
     ColourWord("apricot", (66.0, 1000.0), _ALL, (45.0, 76.0)),
     ColourWord("orange", (50.0, 1000.0), (34.0, 1000.0), (42.0, 76.0)),
-    ColourWord("bronze", _ALL, _ALL, (48.0, 76.0)),
+    ColourWord("bronze", _ALL, _ALL, (44.0, 76.0)),
     ColourWord("dark red", (-1.0, 30.0), _ALL, (355.0, 408.0)),
     ColourWord("salmon", (54.0, 1000.0), _ALL, (382.0, 408.0)),
     ColourWord("red", (-1.0, 54.0), (34.0, 1000.0), (370.0, 408.0)),
