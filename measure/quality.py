@@ -87,6 +87,9 @@ class Refusal(StrEnum):
     NO_SUBJECT = "no subject"
     SUBJECT_CUT_OFF = "subject cut off"
     OUTLINE_FAILED = "outline failed"
+    SHOTS_TOO_ALIKE = "shots from too alike distances"
+    SHOTS_MOVED = "bloom moved between the shots"
+    SHOTS_CARDS_DIFFER = "shots with different cards"
 
 
 REFUSALS: dict[Refusal, tuple[str, str]] = {
@@ -129,6 +132,19 @@ REFUSALS: dict[Refusal, tuple[str, str]] = {
     Refusal.OUTLINE_FAILED: (
         "The subject can't be told from its background.",
         "Put something plain of another colour behind or underneath it and take it again.",
+    ),
+    Refusal.SHOTS_TOO_ALIKE: (
+        "The photos were taken from distances too alike to tell how high the bloom stands.",
+        "Take one from as near as all of it fits in, and one from at least twice as far.",
+    ),
+    Refusal.SHOTS_MOVED: (
+        "The bloom moved against the card between the photos, or one outline is wrong.",
+        "Tie bloom and card to the same cane, wait for still air, and take both again without "
+        "touching either.",
+    ),
+    Refusal.SHOTS_CARDS_DIFFER: (
+        "The photos show different scale cards.",
+        "Leave the same card in its place for both and take them again.",
     ),
 }
 
