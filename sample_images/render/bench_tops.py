@@ -1,11 +1,11 @@
-"""Materials of benches: weathered planks, sacking, slate."""
+"""Materials of what things are laid on: planks, sacking, slate, concrete, a sheet, damp soil."""
 
 from __future__ import annotations
 
 import bpy
 from nodes import Nodes
 
-__all__ = ["sacking", "slate", "wood"]
+__all__ = ["concrete", "damp_soil", "sacking", "sheet", "slate", "wood"]
 
 
 def wood() -> bpy.types.Material:
@@ -129,3 +129,51 @@ def slate() -> bpy.types.Material:
     stone = n.add("BsdfPrincipled", Base_Color=colour, Roughness=0.56, Normal=normal)
     stone.inputs["Specular IOR Level"].default_value = 0.4
     return n.surface(stone.outputs[0])
+
+
+def concrete() -> bpy.types.Material:
+    """A cast floor: pale grey, blotched by damp, pitted, with sand showing."""
+    n = Nodes("concrete")
+    blotch = n.noise(n.here, 9.0, detail=5.0, rough=0.6)
+    sand = n.noise(n.here, 700.0, detail=2.0)
+    pits = n.ramp(n.noise(n.here, 130.0, detail=2.0), [(0.27, (1, 1, 1)), (0.31, (0, 0, 0))])
+    tone = n.maths("ADD", n.maths("MULTIPLY", blotch, 0.75), n.maths("MULTIPLY", sand, 0.25))
+    colour = n.ramp(
+        tone,
+        [(0.32, (0.15, 0.145, 0.135)), (0.52, (0.30, 0.29, 0.27)), (0.72, (0.42, 0.41, 0.385))],
+    )
+    colour = n.mix(n.maths("MULTIPLY", pits, 0.7), colour, (0.07, 0.065, 0.06))
+    normal = n.bump(n.maths("SUBTRACT", sand, pits), strength=0.5, depth_mm=0.8)
+    return n.surface(
+        n.add("BsdfPrincipled", Base_Color=colour, Roughness=0.85, Normal=normal).outputs[0]
+    )
+
+
+def sheet() -> bpy.types.Material:
+    """A washed cotton sheet: off-white, finely woven, with old stains."""
+    n = Nodes("sheet")
+    weave = n.noise(n.stretched(n.uv, (2.2, 0.35, 1.0)), 1.0, detail=2.0)
+    stain = n.noise(n.uv, 0.011, detail=4.0, rough=0.6)
+    colour = n.ramp(weave, [(0.3, (0.56, 0.56, 0.55)), (0.7, (0.70, 0.70, 0.685))])
+    marks = n.ramp(stain, [(0.55, (0, 0, 0)), (0.75, (1, 1, 1))])
+    colour = n.mix(n.maths("MULTIPLY", marks, 0.45), colour, (0.42, 0.35, 0.26))
+    normal = n.bump(weave, strength=0.3, depth_mm=0.4)
+    return n.surface(
+        n.add("BsdfPrincipled", Base_Color=colour, Roughness=0.9, Normal=normal).outputs[0]
+    )
+
+
+def damp_soil() -> bpy.types.Material:
+    """Dug ground after rain: dark crumbs, lighter where they have dried."""
+    n = Nodes("damp soil")
+    crumbs = n.noise(n.here, 210.0, detail=4.0, rough=0.65)
+    clods = n.noise(n.here, 38.0, detail=3.0)
+    tone = n.maths("ADD", n.maths("MULTIPLY", crumbs, 0.6), n.maths("MULTIPLY", clods, 0.4))
+    colour = n.ramp(
+        tone,
+        [(0.33, (0.018, 0.012, 0.008)), (0.52, (0.052, 0.035, 0.023)), (0.72, (0.13, 0.09, 0.06))],
+    )
+    normal = n.bump(crumbs, strength=0.9, depth_mm=2.2)
+    return n.surface(
+        n.add("BsdfPrincipled", Base_Color=colour, Roughness=0.8, Normal=normal).outputs[0]
+    )

@@ -121,6 +121,12 @@ def _ground(rng: np.random.Generator, layout: Layout, flat: Floats) -> list[Mesh
         return _cloth(rng, "sacking", flat, folds=7.0)
     if surface == "slate":
         return _cloth(rng, "slate", flat, folds=0.8)
+    if surface == "sheet":
+        return _cloth(rng, "sheet", flat, folds=9.0)
+    if surface == "concrete":
+        return _cloth(rng, "concrete", flat, folds=0.4)
+    if surface == "damp soil":
+        return _cloth(rng, "damp soil", flat, folds=4.0)
     return _planks(rng)
 
 

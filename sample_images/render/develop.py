@@ -33,6 +33,7 @@ class Look:
 
 LOOKS = {
     "daylight": Look(bright=0.86, balance=(1.02, 1.0, 0.97), noise=1.6, iso=100, exposure=(1, 250)),
+    "sun": Look(bright=0.90, balance=(1.02, 1.0, 0.98), noise=1.4, iso=64, exposure=(1, 500)),
     "overcast": Look(bright=0.84, balance=(1.0, 1.0, 1.01), noise=2.0, iso=200, exposure=(1, 125)),
     "evening": Look(bright=0.82, balance=(1.03, 1.0, 0.94), noise=1.6, iso=320, exposure=(1, 125)),
     "dusk": Look(bright=0.52, balance=(0.90, 1.0, 1.16), noise=5.0, iso=1600, exposure=(1, 30)),

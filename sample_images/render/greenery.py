@@ -9,7 +9,7 @@ from bloom_shapes import bloom
 from layout import Layout
 from meshes import Floats, Mesh, grid_faces, moved, plate, rotation, tube
 
-__all__ = ["greenery", "leaf"]
+__all__ = ["greenery", "kept_behind", "leaf", "own_stem"]
 
 LEAF_OUTLINE = (0.06, 0.50, 0.86, 1.0, 0.93, 0.76, 0.52, 0.27, 0.02)
 
@@ -110,7 +110,7 @@ def _foliage(rng: np.random.Generator, layout: Layout) -> list[Mesh]:
     return [*made, hedge]
 
 
-def _own_stem(rng: np.random.Generator, layout: Layout) -> list[Mesh]:
+def own_stem(rng: np.random.Generator, layout: Layout, *, leaves: bool = True) -> list[Mesh]:
     """The bloom's stem through the slot and down behind the card, with its leaves, and the cane."""
     x, y = layout.subject_at
     back = min(float(m.points[:, 2].min()) for m in layout.subject)
@@ -123,7 +123,7 @@ def _own_stem(rng: np.random.Generator, layout: Layout) -> list[Mesh]:
         ]
     )
     made = [tube(drop, np.full(24, 3.4) + 1.2 * s, part="stem", material="stem", sides=14)]
-    for side in (-1, 1):
+    for side in (-1, 1) if leaves else ():
         low = np.array([x + side * 4, y - rng.uniform(70, 150), back - 60])
         heading = np.array([side * 1.0, rng.uniform(-0.35, 0.30), rng.uniform(-0.05, 0.12)])
         made += _spray(rng, low, heading, float(rng.uniform(140, 185)))
@@ -146,7 +146,7 @@ def _own_stem(rng: np.random.Generator, layout: Layout) -> list[Mesh]:
     return made
 
 
-def _kept_behind(mesh: Mesh) -> Mesh:
+def kept_behind(mesh: Mesh) -> Mesh:
     """A leaf pressed back where it would lie over the card, as the grower does before shooting."""
     points = mesh.points.copy()
     above = points[:, 2] > -7.0
@@ -156,5 +156,5 @@ def _kept_behind(mesh: Mesh) -> Mesh:
 
 def greenery(rng: np.random.Generator, layout: Layout) -> list[Mesh]:
     """All that is green round a bloom, none of it before the card."""
-    green = _own_stem(rng, layout) + _foliage(rng, layout)
-    return [_kept_behind(m) if m.part == "leaf" else m for m in green]
+    green = own_stem(rng, layout) + _foliage(rng, layout)
+    return [kept_behind(m) if m.part == "leaf" else m for m in green]

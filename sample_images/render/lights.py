@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import bpy
 import numpy as np
 from mathutils import Matrix
-from shot import Shot
+from shot import STANDING, Shot
 
 __all__ = ["LIGHTS", "light_up"]
 
@@ -34,6 +34,14 @@ LIGHTS = {
         sun=(1.0, 0.93, 0.82),
         sun_strength=2.0,
         sun_degrees=7.0,
+    ),
+    "sun": Light(
+        above=(0.42, 0.60, 1.0),
+        horizon=(0.85, 0.92, 1.0),
+        sky=0.42,
+        sun=(1.0, 0.95, 0.86),
+        sun_strength=3.4,
+        sun_degrees=1.2,
     ),
     "overcast": Light(
         above=(0.90, 0.95, 1.0),
@@ -62,7 +70,7 @@ def light_up(shot: Shot) -> None:
     A clump's z is up; before foliage the card stands, so that its y is up.
     """
     light = LIGHTS[shot.light]
-    standing = shot.surface == "foliage"
+    standing = shot.surface in STANDING
     rng = np.random.default_rng(shot.seed + 5)
     world = bpy.data.worlds.new("sky")
     world.use_nodes = True

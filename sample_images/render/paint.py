@@ -57,7 +57,7 @@ def _set_camera(layout: Layout) -> None:
     data.dof.focus_distance = (float(layout.camera.eye[2]) - lift) * MM
     bloom = layout.shot.subject == "bloom"
     opening_mm = 2.4 if not bloom else 3.5 if layout.shot.neighbour else 6.0
-    data.dof.aperture_fstop = data.lens / opening_mm
+    data.dof.aperture_fstop = data.lens / (layout.shot.opening_mm or opening_mm)
     eye = bpy.data.objects.new("camera", data)
     frame = np.eye(4)
     frame[:3, 0], frame[:3, 1], frame[:3, 2] = seen.right, -seen.down, -seen.ahead
@@ -79,7 +79,7 @@ def _use(device: str) -> None:
             card.use = card.type == device
 
 
-def _settings(*, scale: float, samples: int, threads: int, device: str) -> None:
+def _settings(*, scale: float, samples: int, threads: int, device: str, bounces: int) -> None:
     scene = bpy.context.scene
     scene.render.engine = "CYCLES"
     _use(device)
@@ -88,8 +88,8 @@ def _settings(*, scale: float, samples: int, threads: int, device: str) -> None:
     scene.cycles.adaptive_threshold = 0.02
     scene.cycles.use_denoising = True
     scene.cycles.denoiser = "OPENIMAGEDENOISE"
-    scene.cycles.max_bounces = 8
-    scene.cycles.diffuse_bounces = 4
+    scene.cycles.max_bounces = bounces
+    scene.cycles.diffuse_bounces = (bounces + 1) // 2
     scene.cycles.sample_clamp_indirect = 8
     scene.cycles.pixel_filter_type = "BLACKMAN_HARRIS"
     scene.cycles.filter_width = 1.3
@@ -104,16 +104,23 @@ def _settings(*, scale: float, samples: int, threads: int, device: str) -> None:
 
 
 def paint(
-    layout: Layout, *, textures: Path, scale: float, samples: int, threads: int, device: str
+    layout: Layout,
+    *,
+    textures: Path,
+    scale: float,
+    samples: int,
+    threads: int,
+    device: str,
+    bounces: int = 8,
 ) -> np.ndarray:
-    """(H, W, 3) float32 linear light of a scene."""
+    """(H, W, 3) float32 linear light of a scene; ``bounces`` is how often light is followed."""
     bpy.ops.wm.read_factory_settings(use_empty=True)
     tag = layout.shot.tag or 0
     for mesh in [*layout.subject, *surroundings(layout)]:
         _object(mesh, textures=textures, tag=tag)
     light_up(layout.shot)
     _set_camera(layout)
-    _settings(scale=scale, samples=samples, threads=threads, device=device)
+    _settings(scale=scale, samples=samples, threads=threads, device=device, bounces=bounces)
     with tempfile.TemporaryDirectory() as folder:
         file = Path(folder) / "light.exr"
         bpy.context.scene.render.filepath = str(file)

@@ -6,10 +6,13 @@ from dataclasses import dataclass, replace
 
 from plants import CLUMPS, SEEDLINGS
 
-__all__ = ["FIELD_35", "POCKET_28", "Shot", "bloom_shot", "clump_shot"]
+__all__ = ["FIELD_35", "POCKET_28", "STANDING", "Shot", "bloom_shot", "clump_shot"]
 
 FIELD_35 = ("Larkfield", "Field 35", 35)
 POCKET_28 = ("Larkfield", "Pocket 28", 28)
+
+STANDING = frozenset({"foliage", "bed", "sky", "wall", "hand"})
+"""Backgrounds before which the card stands upright, instead of lying on something."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -19,7 +22,8 @@ class Shot:
     ``distance_mm`` 0 lets the camera step back until everything is in the frame. ``turn`` is the
     handheld roll in degrees, ``tilt`` the angle between the camera's axis and the card's normal,
     ``tilt_from`` the side it leans to. ``laid`` turns the clump on the bench. ``blur_px`` is the
-    lens and focus, ``shake_px`` a straight movement.
+    lens and focus, ``shake_px`` a straight movement. ``opening_mm`` is how wide the lens is open;
+    0 takes what suits the subject.
     """
 
     file: str
@@ -43,6 +47,7 @@ class Shot:
     blur_px: float = 0.6
     shake_px: float = 0.0
     shake_angle: float = 25.0
+    opening_mm: float = 0.0
     camera: tuple[str, str, int] = FIELD_35
     offset: str = ""
     orientation: int = 1

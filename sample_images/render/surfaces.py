@@ -6,8 +6,9 @@ from pathlib import Path
 from typing import Any
 
 import bpy
-from bench_tops import sacking, slate, wood
+from bench_tops import concrete, damp_soil, sacking, sheet, slate, wood
 from nodes import Nodes, mottled
+from petal_colours import COLOURS
 from tissues import PALETTES, disc, leaf, petal, skin
 
 __all__ = ["material_for"]
@@ -44,6 +45,8 @@ def material_for(name: str, *, textures: Path, tag: int) -> bpy.types.Material:
         return _print(name, textures / f"{name.removeprefix('print ')}.png")
     if name == "petal":
         return petal(PALETTES[tag], name)
+    if name.startswith("petal "):
+        return petal(COLOURS[name.removeprefix("petal ")], name)
     made = {
         "disc": disc,
         "skin": skin,
@@ -51,6 +54,9 @@ def material_for(name: str, *, textures: Path, tag: int) -> bpy.types.Material:
         "wood": wood,
         "sacking": sacking,
         "slate": slate,
+        "concrete": concrete,
+        "sheet": sheet,
+        "damp soil": damp_soil,
     }
     if name in made:
         return made[name]()
@@ -113,6 +119,13 @@ def material_for(name: str, *, textures: Path, tag: int) -> bpy.types.Material:
         "far red": {"low": (0.30, 0.01, 0.02), "high": (0.42, 0.03, 0.04), "scale": 40.0},
         "far pink": {"low": (0.55, 0.10, 0.25), "high": (0.75, 0.30, 0.45), "scale": 40.0},
         "far yellow": {"low": (0.70, 0.42, 0.03), "high": (0.85, 0.60, 0.10), "scale": 40.0},
+        "hand": {
+            "low": (0.44, 0.22, 0.14),
+            "high": (0.58, 0.32, 0.22),
+            "scale": 45.0,
+            "rough": 0.55,
+        },
+        "wall": {"low": (0.42, 0.33, 0.25), "high": (0.56, 0.46, 0.37), "scale": 14.0},
         "dark": {"low": (0.010, 0.018, 0.006), "high": (0.035, 0.055, 0.016), "scale": 3.0},
         "box": {
             "low": (0.17, 0.115, 0.065),

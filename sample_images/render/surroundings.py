@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+from backdrops import backdrop
 from benches import on_bench, tray
 from greenery import greenery
 from layout import BOARD_MM, CARDS, TAG_MM, Layout, card_plates
 from meshes import Mesh, block, moved, plate, rotation, tube
+from shot import STANDING
 
 __all__ = ["surroundings"]
 
@@ -108,6 +110,8 @@ def surroundings(layout: Layout) -> list[Mesh]:
             made.append(tube(tie, np.full(8, 0.9), part="string", material="string", sides=8))
     if shot.surface == "foliage":
         return made + greenery(rng, layout)
+    if shot.surface in STANDING:
+        return made + backdrop(rng, layout)
     made += tray(rng) if shot.subject == "tray" else on_bench(rng, layout)
     if shot.subject == "tag":
         x, y, z, _ = layout.tags[shot.tag or 0]

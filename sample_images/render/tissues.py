@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import bpy
 from nodes import Nodes
+from petal_colours import Palette
 
-__all__ = ["PALETTES", "Palette", "disc", "leaf", "petal", "skin"]
-
-Palette = dict[str, tuple[float, float, float]]
-"""A bloom's colours, linear: foot, middle, tip of the petals, and their back."""
+__all__ = ["PALETTES", "disc", "leaf", "petal", "skin"]
 
 PALETTES: dict[int, Palette] = {
     31: {"foot": (0.86, 0.52, 0.13), "middle": (0.86, 0.37, 0.11), "tip": (0.83, 0.27, 0.11)},

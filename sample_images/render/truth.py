@@ -15,7 +15,7 @@ from plants import CLUMPS, SEEDLINGS
 from shot import Shot
 from shots import SHOTS
 
-__all__ = ["COLUMNS", "area_cm2", "true_row", "write_table"]
+__all__ = ["COLUMNS", "area_cm2", "bloom_sizes", "clump_sizes", "true_row", "write_table"]
 
 RASTER_MM = 0.2
 """Side of the cells that areas are counted in."""
@@ -72,7 +72,7 @@ def _tubers_visible(layout: Layout) -> int:
     return sum(share >= SEEN_SHARE for name, share in shares.items() if name.startswith("tuber"))
 
 
-def _clump_sizes(layout: Layout) -> dict[str, str]:
+def clump_sizes(layout: Layout) -> dict[str, str]:
     points = layout.measured_points
     body = [m for m in layout.subject if m.part == "crown" or m.part.startswith("tuber")]
     longest = max(
@@ -88,7 +88,7 @@ def _clump_sizes(layout: Layout) -> dict[str, str]:
     }
 
 
-def _bloom_sizes(layout: Layout) -> dict[str, str]:
+def bloom_sizes(layout: Layout) -> dict[str, str]:
     points = layout.measured_points
     across = widest(points)
     cloud = np.vstack([m.points for m in layout.subject])
@@ -135,9 +135,9 @@ def true_row(shot: Shot) -> dict[str, str]:
         "light": shot.light,
     }
     if shot.subject == "clump":
-        row |= _clump_sizes(layout)
+        row |= clump_sizes(layout)
     elif shot.subject == "bloom":
-        row |= _bloom_sizes(layout)
+        row |= bloom_sizes(layout)
     return row
 
 

@@ -1,0 +1,126 @@
+"""Make the blind accuracy set in a folder: pictures, and truth.csv beside them.
+
+``python sample_images/render/make_accuracy.py DIR --blender PYTHON``: run with a Python that has
+photolog's own dependencies and its test extra; ``--blender`` names another Python that has ``bpy``
+4.2. What is painted already is not painted again; the truth grows with the pictures, so that a
+part of the set can be used while the rest is painted.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import pickle
+import subprocess
+from pathlib import Path
+
+import numpy as np
+from accuracy_layout import lay_out_scene
+from accuracy_scenes import SCENES, Scene
+from develop import develop, write_photo
+from layout import Layout
+from printed import write_textures
+from truth import COLUMNS, bloom_sizes, clump_sizes
+
+__all__ = ["main"]
+
+HERE = Path(__file__).parent
+
+EXTRA_COLUMNS = ("colour", "build", "lens_mm", "distance_mm")
+"""What truth.csv of this set says beyond the sample photographs' one."""
+
+
+def truth_of(scene: Scene, layout: Layout) -> dict[str, str]:
+    """One line of truth.csv."""
+    shot = layout.shot
+    row = {
+        "file": shot.file,
+        "folder": shot.folder,
+        "taken_at": shot.taken_at,
+        "camera": " ".join(shot.camera[:2]),
+        "subject": shot.subject,
+        "form": scene.form,
+        "card": shot.card,
+        "held": scene.held,
+        "camera_height_mm": f"{layout.camera.eye[2]:.1f}",
+        "tilt_deg": f"{shot.tilt:g}",
+        "expect": "measured",
+        "expect_match": "no plant",
+        "background": shot.surface,
+        "light": shot.light,
+        "colour": scene.colour,
+        "build": scene.build,
+        "lens_mm": str(shot.camera[2]),
+        "distance_mm": f"{shot.distance_mm:.0f}",
+    }
+    return row | (bloom_sizes(layout) if shot.subject == "bloom" else clump_sizes(layout))
+
+
+def _known_rows(table: Path) -> dict[str, dict[str, str]]:
+    if not table.exists():
+        return {}
+    with table.open(newline="", encoding="utf-8") as lines:
+        return {row["file"]: row for row in csv.DictReader(lines)}
+
+
+def _write_rows(table: Path, rows: dict[str, dict[str, str]]) -> None:
+    part = table.with_suffix(".part")
+    with part.open("w", newline="", encoding="utf-8") as out:
+        writer = csv.DictWriter(out, (*COLUMNS, *EXTRA_COLUMNS), restval="", lineterminator="\n")
+        writer.writeheader()
+        writer.writerows(rows[file] for file in sorted(rows))
+    part.replace(table)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("names", nargs="*", help="scenes by name, such as BL0007; all when none")
+    parser.add_argument("--blender", type=Path, help="a Python that has bpy 4.2")
+    parser.add_argument("--truth-only", action="store_true", help="write truth.csv, paint nothing")
+    parser.add_argument("--scale", type=float, default=0.65, help="1 is 1600 x 1200 pixels")
+    parser.add_argument("--samples", type=int, default=4)
+    parser.add_argument("--threads", type=int, default=2)
+    parser.add_argument("--at-once", type=int, default=6, help="scenes a painter takes at a time")
+    given = parser.parse_args()
+    work = given.folder / "work"
+    work.mkdir(parents=True, exist_ok=True)
+    textures = work / "textures"
+    if not given.truth_only and not textures.exists():
+        write_textures(textures)
+    table = given.folder / "truth.csv"
+    rows = _known_rows(table)
+    chosen = [s for s in SCENES if not given.names or s.name in given.names]
+    for start in range(0, len(chosen), given.at_once):
+        layouts = {s: lay_out_scene(s) for s in chosen[start : start + given.at_once]
+                   if not (given.folder / s.shot.folder / s.shot.file).exists()}  # fmt: skip
+        rows |= {s.shot.file: truth_of(s, layout) for s, layout in layouts.items()}
+        if not given.truth_only:
+            _paint(layouts, given, textures)
+            for scene, layout in layouts.items():
+                light = np.load(work / f"{scene.name}.npy")
+                file = write_photo(develop(light, layout.shot), layout.shot, given.folder)
+                print(f"{file}  {file.stat().st_size / 1000:.0f} kB", flush=True)
+        _write_rows(table, rows)
+
+
+def _paint(layouts: dict[Scene, Layout], given: argparse.Namespace, textures: Path) -> None:
+    work = given.folder / "work"
+    needed = {s: x for s, x in layouts.items() if not (work / f"{s.name}.npy").exists()}
+    if not needed:
+        return
+    for scene, layout in needed.items():
+        (work / f"{scene.name}.layout").write_bytes(pickle.dumps(layout))
+    command = [
+        str(given.blender), str(HERE / "paint_laid.py"),
+        *[str(work / f"{s.name}.layout") for s in needed],
+        "--textures", str(textures), "--scale", str(given.scale),
+        "--samples", str(given.samples), "--threads", str(given.threads),
+    ]  # fmt: skip
+    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
+    for scene in needed:
+        (work / f"{scene.name}.layout").unlink()
+
+
+if __name__ == "__main__":
+    main()
