@@ -6,8 +6,9 @@ import torch
 import torch.nn.functional as fn
 from torch import Tensor
 
-from measure.training.clump_forms import Frame, along, grow, skin_colours
+from measure.training.clump_forms import grow, skin_colours
 from measure.training.clump_grounds import crumbs, ground, scale_card
+from measure.training.clump_parts import Frame, along
 from measure.training.drawing import Dice, blurred, grid_of, hsv_to_rgb, noise, over
 from measure.training.flowers import Light
 from measure.training.surroundings import leaf_layer
@@ -81,7 +82,10 @@ def _with_card(
 def _with_litter(
     dice: Dice, picture: Tensor, x: Tensor, y: Tensor, *, frame: Frame, side: int
 ) -> tuple[Tensor, Tensor, Tensor, Tensor]:
-    """Loose soil, leaves, string, a knife or fingers beside the clump; their height; the soil's colour and cover."""
+    """Loose soil, leaves, string, a knife or fingers beside the clump.
+
+    Returns the picture, their height, and the loose soil's colour and cover.
+    """
     n = frame.x.shape[0]
     relief = torch.zeros(n, side, side, device=dice.device)
     light = Light(*(torch.ones(n, device=dice.device) for _ in range(4)))

@@ -1,0 +1,193 @@
+"""Parts of a drawn clump other than its tubers: crown, roots, cut stems; and how all are laid."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import torch
+from torch import Tensor
+
+from measure.training.drawing import Dice, hsv_to_rgb, noise, turned
+
+__all__ = ["Frame", "Way", "along", "crown", "paint", "roots", "stems", "tail"]
+
+_ROOTS = 16
+
+
+def _col(values: Tensor) -> Tensor:
+    return values.view(-1, 1, 1)
+
+
+def _wide(values: Tensor) -> Tensor:
+    return values[..., None, None]
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """Where the clump lies in each picture, in units of half the picture's side.
+
+    ``reach`` is half the spread aimed at, ``mm`` one millimetre.
+    """
+
+    x: Tensor
+    y: Tensor
+    reach: Tensor
+    mm: Tensor
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Coordinates along and across a bent line, for every pixel."""
+
+    u: Tensor
+    across: Tensor
+    side_x: Tensor
+    side_y: Tensor
+
+
+def along(
+    x: Tensor, y: Tensor, *, foot: tuple[Tensor, Tensor], heading: Tensor, length: Tensor,
+    bend: Tensor, turn: Tensor,
+) -> Way:  # fmt: skip
+    """Share of the length along a line that leaves ``foot`` and bends, and distance across it."""
+    px, py = turned(x - _col(foot[0]), y - _col(foot[1]), _col(heading))
+    u = px / _col(length)
+    near = u.clamp(-0.2, 1.5)
+    slope = 2 * _col(bend) * near + 3 * _col(turn) * near * near
+    aside = py - _col(length) * (_col(bend) * near**2 + _col(turn) * near**3)
+    scale = torch.rsqrt(1 + slope * slope)
+    # Unit vector across, back in the picture's directions.
+    c, s = _col(torch.cos(heading)), _col(torch.sin(heading))
+    lx, ly = -slope * scale, scale
+    return Way(u, aside * scale, c * lx - s * ly, s * lx + c * ly)
+
+
+def paint(layer: Tensor, colour: Tensor, way: tuple[Tensor, Tensor, Tensor], alpha: Tensor,
+          height: Tensor) -> Tensor:  # fmt: skip
+    """A surface laid over the layer; ``alpha`` and ``height`` (n, s, s)."""
+    new = torch.cat(
+        [
+            colour.expand(-1, -1, *layer.shape[2:]),
+            torch.stack(way, 1),
+            height[:, None],
+            torch.ones_like(alpha)[:, None],
+        ],
+        1,
+    )
+    return layer + alpha[:, None] * (new - layer)
+
+
+def _thread(half: Tensor, aside: Tensor, px: float) -> Tensor:
+    """Cover of a line that may be thinner than a pixel."""
+    wide = (half * px).clamp_min(0.5)
+    return (wide - aside.abs() * px + 0.5).clamp(0, 1) * (2 * half * px).clamp(0, 1)
+
+
+def tail(
+    dice: Dice, layer: Tensor, way: Way, *, length: Tensor, frame: Frame, tone: Tensor, px: float,
+    present: Tensor,
+) -> Tensor:  # fmt: skip
+    """The root in which a tuber ends."""
+    n = length.shape[0]
+    more = dice.between(0.0, 45.0, n) * frame.mm / length * dice.chance(0.75, n)
+    past = (way.u - 0.93) / _col(more + 1e-4)
+    curl = way.across + _col(length * 0.05 * dice.normal(n)) * (past.clamp(0, 1) ** 2)
+    half = _col(dice.between(0.5, 1.9, n) * frame.mm) * (1 - past.clamp(0, 1) ** 1.5 * 0.85)
+    alpha = _thread(half, curl, px) * ((past > 0) & (past < 1)).float()
+    colour = _wide(tone * dice.between(0.5, 1.3, n, 1))
+    up = torch.full_like(alpha, 0.8)
+    zero = torch.zeros_like(alpha)
+    return paint(layer, colour, (zero, zero, up), alpha * _col(present), half * 2)
+
+
+def roots(
+    dice: Dice, layer: Tensor, x: Tensor, y: Tensor, *, frame: Frame, tone: Tensor,
+    px: float,
+) -> Tensor:  # fmt: skip
+    """Fine roots from crown and tubers, across and between them."""
+    n = frame.x.shape[0]
+    hairy = dice.between(0, 1, n) ** 1.5
+    for _ in range(_ROOTS):
+        out, angle = dice.between(0, 0.8, n) * frame.reach, dice.between(0, 6.28, n)
+        foot = (frame.x + out * torch.cos(angle), frame.y + out * torch.sin(angle))
+        length = frame.reach * dice.between(0.1, 0.6, n)
+        way = along(x, y, foot=foot, heading=angle + 0.8 * dice.normal(n), length=length,
+                    bend=0.4 * dice.normal(n), turn=0.3 * dice.normal(n))  # fmt: skip
+        inside = ((way.u > 0) & (way.u < 1)).float()
+        half = _col(dice.between(0.25, 1.5, n) * frame.mm) * (1 - 0.8 * way.u.clamp(0, 1))
+        curl = _col(dice.between(0, 0.08, n) * length) * torch.sin(
+            way.u * _col(dice.between(3, 14, n)) + _col(dice.between(0, 6.28, n))
+        )
+        alpha = _thread(half, way.across + curl * way.u.clamp(0, 1), px) * inside
+        alpha = alpha * _col((dice.between(0, 1, n) < hairy).float())
+        colour = _wide(tone * dice.between(0.35, 1.3, n, 1))
+        zero = torch.zeros_like(alpha)
+        layer = paint(layer, colour, (zero, zero, zero + 0.85), alpha, layer[:, 6] + half)
+    return layer
+
+
+def crown(
+    dice: Dice, layer: Tensor, x: Tensor, y: Tensor, *, frame: Frame, size: Tensor, tone: Tensor,
+    soil: Tensor, blotch: Tensor, px: float,
+) -> tuple[Tensor, Tensor]:  # fmt: skip
+    """The knobbly crown in the middle, laid on; and its cover."""
+    n, side = frame.x.shape[0], layer.shape[-1]
+    cx, cy = turned(x - _col(frame.x), y - _col(frame.y), _col(dice.between(0, 6.28, n)))
+    cy = cy * _col(dice.between(1.0, 1.6, n))
+    knobs = 1 + 0.12 * noise(dice, n, side, 14)[:, 0]
+    away = torch.hypot(cx, cy) / (_col(size) * knobs)
+    alpha = ((1 - away) * _col(size) * px + 0.5).clamp(0, 1)
+    up = torch.sqrt((1 - away**2).clamp(0.05, 1))
+    v = away.clamp(0, 1) / torch.hypot(cx, cy).clamp_min(1e-4)
+    dark = _wide(tone * dice.between(0.35, 1.0, n, 1))
+    muddy = _col(dice.between(0, 0.9, n))[:, None]
+    colour = (dark + muddy * (_wide(soil) - dark)) * (1 + 0.15 * blotch[:, None]).clamp_min(0.2)
+    facing = ((x - _col(frame.x)) * v, (y - _col(frame.y)) * v, up)
+    layer = paint(layer, colour, facing, alpha, _col(size) * (0.7 + 0.6 * up))
+    return layer, alpha
+
+
+def stems(
+    dice: Dice, layer: Tensor, x: Tensor, y: Tensor, *, frame: Frame, crown: Tensor, fine: Tensor,
+    px: float,
+) -> tuple[Tensor, Tensor]:  # fmt: skip
+    """Up to three cut stalks: upright and seen end on, leaning, or long and lying over a tuber."""
+    n = frame.x.shape[0]
+    stem = torch.zeros_like(fine)
+    for k in range(3):
+        present = dice.chance((0.85, 0.3, 0.15)[k], n)
+        off, angle = dice.between(0, 0.6, n) * crown, dice.between(0, 6.28, n)
+        foot = (frame.x + off * torch.cos(angle), frame.y + off * torch.sin(angle))
+        half = torch.maximum(crown * dice.between(0.16, 0.5, n), 3.0 * frame.mm)
+        leaning = dice.chance(0.35, n)
+        length = half * dice.between(0.1, 2.0, n) + leaning * frame.reach * dice.between(0, 1.2, n)
+        way = along(x, y, foot=foot, heading=dice.between(0, 6.28, n), length=length,
+                    bend=0.06 * dice.normal(n), turn=torch.zeros_like(half))  # fmt: skip
+        down = way.u * _col(length)
+        r = _col(half)
+        # The cut end is an ellipse, rounder the more upright the stalk stands.
+        round_ = _col(1 / (1 + 0.6 * length / half)).clamp(0.2, 1.0)
+        past = (down - _col(length)) / round_
+        end = torch.hypot(past, way.across) / r
+        foot_end = torch.hypot(down.clamp_max(0), way.across)
+        wall = torch.where(down < 0, foot_end, way.across.abs())
+        wall = ((r - wall) * px + 0.5).clamp(0, 1) * (down < _col(length)).float()
+        cap = ((1 - end) * r * px * round_ + 0.5).clamp(0, 1)
+        alpha = torch.maximum(wall, cap) * _col(present)
+        v = (way.across / r).clamp(-1, 1)
+        up = torch.sqrt((1 - v * v).clamp_min(0.05))
+        colour = hsv_to_rgb(dice.between(0.07, 0.3, n), dice.between(0.1, 0.75, n),
+                            dice.between(0.25, 0.85, n)) ** 2.2  # fmt: skip
+        grain = 1 + _col(dice.between(0, 0.25, n)) * torch.sin(v * 9 + fine)
+        skin = _wide(colour) * grain[:, None]
+        hollow = _col(dice.between(0.0, 0.8, n))
+        flesh = _wide(colour ** dice.between(0.4, 1.0, n, 1))
+        pith = _wide(colour * dice.between(0.05, 1.0, n, 1))
+        inner = ((hollow - end) * r * px * round_ + 0.5).clamp(0, 1)[:, None]
+        face = flesh + inner * (pith - flesh)
+        skin = skin + cap[:, None] * (face - skin)
+        lit = (way.side_x * v * (1 - cap), way.side_y * v * (1 - cap), up + cap * (1 - up))
+        height = layer[:, 6].amax((1, 2), keepdim=True) * 0.7 + r * (1 + up)
+        layer = paint(layer, skin, lit, alpha, height + _col(half) * cap)
+        stem = torch.maximum(stem, alpha)
+    return layer, stem
