@@ -59,8 +59,8 @@ WORST_GOAL_PERCENT = 8.0
 # Fewer unflagged photographs of a kind than this show nothing.
 FEWEST_UNFLAGGED = 8
 TIME_GOAL = 8.0
-# Flags that say that this outline or scale may be wrong; a missing ruler reading is none of them.
-NOT_DOUBTFUL = {"printing not checked with a ruler"}
+# Flags that say nothing of this outline or scale: they stand on every photo taken so.
+NOT_DOUBTFUL = {"printing not checked with a ruler", "form not told"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,14 +95,10 @@ def measure_row(row: dict[str, str], path: Path, overlays: Path | None, run: Run
     """Measure one photograph as its row says; print one line."""
     name = path.name
     try:
-        picture = open_upright(path)
+        picture, optics = opened(path)
     except PhotoError as error:
         run.refused.append((name, row["expect"], f"can't be opened: {error}"))
         return
-    taken = read_taken(path)
-    optics = Optics(
-        focal35_mm=taken.focal35_mm, exif_size=taken.exif_size, digital_zoom=taken.digital_zoom
-    )
     marks = read_marks(picture)
     try:
         made = measured(row, picture, marks, optics)
@@ -120,17 +116,32 @@ def measure_row(row: dict[str, str], path: Path, overlays: Path | None, run: Run
         cv2.imwrite(str(overlays / f"{path.stem}.png"), drawn[..., ::-1])
 
 
-def record(row: dict[str, str], name: str, made: Measurement, run: Run) -> None:
-    """Keep every size that has a truth, and print the main one."""
-    doubts = [str(flag) for flag in made.flags if str(flag) not in NOT_DOUBTFUL]
+def opened(path: Path) -> tuple[Picture, Optics]:
+    """The picture upright, and what its file says of the lens; PhotoError if unreadable."""
+    taken = read_taken(path)
+    optics = Optics(
+        focal35_mm=taken.focal35_mm, exif_size=taken.exif_size, digital_zoom=taken.digital_zoom
+    )
+    return open_upright(path), optics
+
+
+def doubts_in(made: Measurement) -> list[str]:
+    """The flags that say that this very size may be wrong."""
+    return [str(flag) for flag in made.flags if str(flag) not in NOT_DOUBTFUL]
+
+
+def results_of(row: dict[str, str], made: Measurement) -> list[Result]:
+    """Every size of a measurement that the row has a truth for."""
+    doubts = doubts_in(made)
+    found = []
     for key, column in TRUTH[made.of].items():
         if key not in made.sizes or not row.get(column):
             continue
         size, true = made.sizes[key], float(row[column])
         low, high = size.interval95
-        run.results.append(
+        found.append(
             Result(
-                file=name,
+                file=row["file"],
                 of=made.of,
                 name=key,
                 value=size.value,
@@ -139,11 +150,19 @@ def record(row: dict[str, str], name: str, made: Measurement, run: Run) -> None:
                 doubted=bool(doubts),
             )
         )
-        if key == MAIN[made.of]:
-            r = run.results[-1]
+    return found
+
+
+def record(row: dict[str, str], name: str, made: Measurement, run: Run) -> None:
+    """Keep every size that has a truth, and print the main one."""
+    doubts = doubts_in(made)
+    for r in results_of(row, made):
+        run.results.append(r)
+        if r.name == MAIN[made.of]:
+            size = made.sizes[r.name]
             kind = row["form"] or row["background"]
             print(
-                f"{name:16s} {made.of:6s} {kind:12s} {r.value:7.1f} mm  true {true:6.1f}"
+                f"{name:16s} {made.of:6s} {kind:12s} {r.value:7.1f} mm  true {r.true:6.1f}"
                 f"  {r.error_percent:+5.1f} %  u {100 * size.u / size.value:.1f} %"
                 f"  {'in ' if r.inside else 'OUT'}  trust {made.outline.confidence:.2f}"
                 f"  {', '.join(doubts)}"
