@@ -320,12 +320,13 @@ def _sizes(shots: Sequence[OutlinedShot], dome: JointDome) -> tuple[Lengths, Cau
 
     Each counts by how finely it shows the edge. The cause is the edge's scatter.
     """
-    edges = np.array([max(_edge_mm(shot), 1e-6) for shot in shots])
-    weights = edges**-2.0 / np.sum(edges**-2.0)
+    edges = [_edge_mm(shot) for shot in shots]
+    counts = np.maximum(edges, 1e-6) ** -2.0
+    weights = counts / counts.sum()
     lengths: Lengths = {}
     squares: Lengths = {}
     for outline, edge_mm, weight in zip(dome.outlines_mm, edges, weights, strict=True):
-        cause, bias = edge_effects(outline, _with_mean_width, edge_sigma_mm=float(edge_mm))
+        cause, bias = edge_effects(outline, _with_mean_width, edge_sigma_mm=edge_mm)
         found = {k: v - bias[k] for k, v in _with_mean_width(outline).items()}
         stretch = dome.diameter_mm / found.pop("mean width")
         for k, value in found.items():

@@ -115,7 +115,7 @@ def test_a_spheroid_comes_back_exactly() -> None:
     scenes = pair("ball")
     shots = []
     for scene in scenes:
-        turn = np.linspace(0.0, 2.0 * math.pi, 720, endpoint=False)
+        turn = np.linspace(0.0, 2.0 * math.pi, 180, endpoint=False)
         centre = np.array([100.0, 76.0, 41.0])
         eye = (scene.camera.eye_mm - centre) / [50.0, 50.0, 35.0]
         # On a unit ball the touching circle lies at 1 / distance along the sight.
@@ -212,7 +212,7 @@ def noisy_pair(seed: int) -> tuple[list[OutlinedShot], BloomScene, Form]:
 def test_claimed_uncertainty_matches_scatter() -> None:
     pulls = []
     refused = 0
-    for seed in range(20):
+    for seed in range(40):
         shots, scene, form = noisy_pair(seed)
         try:
             made = size_two_shots(shots, form=form, printing=READ)
