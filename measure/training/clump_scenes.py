@@ -49,22 +49,29 @@ def clump_batch(
     spread_mm = 110 * torch.exp(dice.between(0, 1.35, n))
     frame = Frame(off * torch.cos(around), off * torch.sin(around), share, 2 * share / spread_mm)
     grown = grow(dice, x, y, frame=frame, side=side)
+    # Now and then there is none.
+    there = _wide(1 - dice.chance(0.04, n))
     layer = grown.layer
+    layer[:, 6:] *= there
     albedo = ground(dice, x, y, n=n, side=side, skin=layer[:, :3].mean((2, 3)) * 2)
     albedo = _with_card(dice, albedo, x, y, frame=frame, side=side)
     albedo, relief, loose, specks = _with_litter(dice, albedo, x, y, frame=frame, side=side)
     other, other_cover = _company(dice, layer, frame)
+    other_cover = other_cover * there
     albedo = over(albedo, other, other_cover)
     cover = layer[:, 7:]
     surface = over(albedo, layer[:, :3] / cover.clamp_min(1e-3), cover)
     # Some of the loose soil lies on the clump as well.
     surface = over(surface, loose, specks * _wide(dice.chance(0.3, n)))
     height = layer[:, 6] + relief + other_cover[:, 0] * 0.08
-    facing = layer[:, 3:6] / layer[:, 3:6].norm(dim=1, keepdim=True).clamp_min(1e-3)
+    facing = over(
+        torch.tensor([0.0, 0.0, 1.0], device=dice.device).view(1, 3, 1, 1), layer[:, 3:6], there
+    )
+    facing = facing / facing.norm(dim=1, keepdim=True).clamp_min(1e-3)
     lit = _lit(dice, surface, facing, height, frame=frame, side=side)
     return _as_photographed(dice, lit, side=side), torch.cat(
         [grown.body, grown.cores, grown.stem], 1
-    ).clamp(0, 1)
+    ).clamp(0, 1) * there
 
 
 def _with_card(
