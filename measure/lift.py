@@ -230,6 +230,7 @@ def fit_dome(
         middle, diameter = _middle_and_diameter(on_level(eye, directions, gap_mm))
     else:
         middle, diameter = start.middle_mm, start.diameter_mm
+    last = np.zeros(3)
     for _ in range(60):
         centre = np.array([middle[0], middle[1], gap_mm + rise * diameter])
         outline = middle + touching(
@@ -238,13 +239,16 @@ def fit_dome(
             half_height_mm=max(half_height * diameter, 0.5),
             axis_lean=axis_lean,
         )
-        was = (middle, diameter)
-        middle, diameter = _middle_and_diameter(outline)
-        moved = abs(diameter - was[1]) + float(np.abs(middle - was[0]).max())
-        if not math.isfinite(moved):
+        found, width = _middle_and_diameter(outline)
+        step = np.array([*(found - middle), width - diameter])
+        if not np.isfinite(step).all():
             break
-        if moved < tolerance_mm:
-            return FittedDome(outline_mm=outline, middle_mm=middle, diameter_mm=diameter)
+        if float(np.abs(step).sum()) < tolerance_mm:
+            return FittedDome(outline_mm=outline, middle_mm=found, diameter_mm=width)
+        # Seen near and at a slant each step overshoots the last; halfway it settles at once.
+        share = 0.5 if float(step @ last) < 0.0 else 1.0
+        middle, diameter = middle + share * step[:2], diameter + share * float(step[2])
+        last = step
     msg = "no bloom can look like this outline from where the camera stood"
     raise ValueError(msg)
 
