@@ -30,13 +30,15 @@ class Pose:
 
     Attributes
     ----------
-    state : (7,) float array
+    state : (7,) or (9,) float array
         Rotation vector (rad), translation (mm) from card to camera axes, log of the focal length
-        in pixels. Card axes: x right, y down, z *into* the card; heights are the negative of z.
-    covariance : (7, 7) float array
+        in pixels; in a cropped picture also how far the optical axis lies off the picture's middle,
+        across and down, in pixels. Card axes: x right, y down, z *into* the card; heights are the
+        negative of z.
+    covariance : (7, 7) or (9, 9) float array
         Of ``state``.
     centre_px : (2,) float array
-        Where the optical axis meets the picture.
+        The picture's middle, where the optical axis meets it unless the picture was cropped.
     barrel : float
         One standard uncertainty of the lens's radial distortion: the share by which the picture's
         far corner may be pushed outwards.
@@ -61,7 +63,8 @@ class Pose:
         """
         s = self.state if state is None else state
         turn = _rotation(s[:3])
-        seen = np.column_stack([(pixels - self.centre_px) / math.exp(s[6]), np.ones(len(pixels))])
+        middle = _axis_px(s, self.centre_px)
+        seen = np.column_stack([(pixels - middle) / math.exp(s[6]), np.ones(len(pixels))])
         flip = np.array([1.0, 1.0, -1.0])
         return -(turn.T @ s[3:6]) * flip, (seen @ turn) * flip
 
@@ -75,7 +78,8 @@ class Pose:
         s = self.state if state is None else state
         flip = np.array([1.0, 1.0, -1.0])
         camera = (places_mm * flip) @ _rotation(s[:3]).T + s[3:6]
-        return cast("Points", camera[:, :2] / camera[:, 2:] * math.exp(s[6]) + self.centre_px)
+        middle = _axis_px(s, self.centre_px)
+        return cast("Points", camera[:, :2] / camera[:, 2:] * math.exp(s[6]) + middle)
 
     def on_plane(
         self, pixels: Points, *, height_mm: float = 0.0, state: Vector | None = None
@@ -87,21 +91,20 @@ class Pose:
 
     def unbarrelled(self, pixels: Points) -> Points:
         """The pixels as a lens without distortion would have shown them, for one sigma of it."""
-        return _unbarrelled(pixels, self.centre_px, self.barrel)
+        return _unbarrelled(pixels, _axis_px(self.state, self.centre_px), self.barrel)
 
     def shifts(self) -> list[tuple[str, Vector]]:
         """Changes of ``state`` by one standard uncertainty of each independent cause, named.
 
         What goes with the focal length is "lens"; what is left of the corners' scatter when it is
-        held is "card pose", in six parts.
+        held is "card pose", in six parts (eight with an unknown crop).
         """
         lens = self.covariance[:, 6] / math.sqrt(self.covariance[6, 6])
         rest = self.covariance - np.outer(lens, lens)
         # With the focal length held nothing of it is left; what rounding leaves is no part.
-        return [
-            ("lens", lens),
-            *(("card pose", np.append(part, 0.0)) for part in independent_parts(rest[:6, :6])),
-        ]
+        others = np.delete(np.arange(len(self.state)), 6)
+        parts = independent_parts(rest[np.ix_(others, others)])
+        return [("lens", lens), *(("card pose", np.insert(part, 6, 0.0)) for part in parts)]
 
     def px_per_mm(self, *, at_mm: tuple[float, float]) -> float:
         """Scale in the picture at a place on the card, the mean of both directions."""
@@ -138,10 +141,13 @@ def find_pose(
     blurred_from_mm: float = 0.6,
     max_blur_of_square: float = 0.12,
     hidden_from_share: float = 0.6,
-    bent_from_px: float = 1.0,
+    bent_from_mm: float = 0.15,
+    bent_from_px: float = 0.35,
     corner_sigma_px: float = 0.05,
     flatness_mm: float = 0.05,
     barrel_percent: float = 0.6,
+    wide_barrel_percent: float = 2.5,
+    crop_evidence: float = 10.0,
 ) -> Pose:
     """Pose of the one card in the picture; ``MeasureError`` says why there can be none.
 
@@ -164,9 +170,9 @@ def find_pose(
         Blur as a share of a square: refused above, whatever it is in mm.
     hidden_from_share : float
         Flagged as partly hidden when less than this share of the board's corners was seen.
-    bent_from_px : float
-        Flagged as bent when the corners miss a flat board by more than this (root mean square),
-        or by more than 1 % of a square, whichever is more.
+    bent_from_mm, bent_from_px : float
+        Flagged as bent when the corners miss a flat board by more than both (root mean square): a
+        card bent by 5 mm over its length misses by 0.1 to 0.2 mm, and a size by 1 to 2 %.
     corner_sigma_px : float
         Least standard error of one board corner in one direction, from blur and noise.
     flatness_mm : float
@@ -174,6 +180,11 @@ def find_pose(
     barrel_percent : float
         Radial distortion that is left in pictures as cameras write them, one standard
         uncertainty, at the picture's far corner (our judgement).
+    wide_barrel_percent : float
+        The same for an ultra-wide lens.
+    crop_evidence : float
+        By how much a crop off the middle must fit the board better (in half chi squared) before a
+        picture whose file does not tell is taken for cropped.
     """
     card = choose_card(marks)
     design = design_named(card.design)
@@ -199,10 +210,16 @@ def find_pose(
         raise MeasureError(Refusal.CARD_BLURRED)
 
     sigma_px = math.hypot(corner_sigma_px, flatness_mm * square_px / design.square_mm)
-    state, covariance, residual = _fit(places, card.corners, centre, focal, sigma_px=sigma_px)
-    barrel = barrel_percent / 100.0
-    straight = _unbarrelled(card.corners, centre, barrel)
-    barrel_state, _, _ = _fit(places, straight, centre, focal, sigma_px=sigma_px)
+    fit = _fit(places, card.corners, centre, focal, sigma_px=sigma_px)
+    if focal.if_cropped is not None:
+        cropped = _fit(places, card.corners, centre, focal.if_cropped, sigma_px=sigma_px)
+        if fit.cost - cropped.cost > crop_evidence:
+            fit, focal = cropped, focal.if_cropped
+    state, residual = fit.state, fit.rms_px
+    wide = Flag.ULTRA_WIDE in focal.flags
+    barrel = (wide_barrel_percent if wide else barrel_percent) / 100.0
+    straight = _unbarrelled(card.corners, _axis_px(state, centre), barrel)
+    barrel_state = _fit(places, straight, centre, focal, sigma_px=sigma_px).state
     eye = -(_rotation(state[:3]).T @ state[3:6])
     middle = np.append(places.mean(axis=0), 0.0)
     sight = eye - middle
@@ -218,7 +235,7 @@ def find_pose(
         flags.append(Flag.BLURRED)
     if count < hidden_from_share * design.n_corners:
         flags.append(Flag.CARD_PARTLY_HIDDEN)
-    if residual > max(bent_from_px, 0.01 * square_px):
+    if residual > max(bent_from_px, bent_from_mm * square_px / design.square_mm):
         flags.append(Flag.CARD_BENT)
     reading = CardReading(
         design=design.name,
@@ -229,13 +246,18 @@ def find_pose(
     )
     return Pose(
         state=state,
-        covariance=covariance,
+        covariance=fit.covariance,
         centre_px=centre,
         barrel=barrel,
         barrel_state=barrel_state,
         reading=reading,
         flags=tuple(flags),
     )
+
+
+def _axis_px(state: Vector, middle: Vector) -> Vector:
+    """Where the optical axis meets the picture."""
+    return middle + state[7:9] if len(state) > 7 else middle
 
 
 def _unbarrelled(pixels: Points, centre: Vector, barrel: float) -> Points:
@@ -279,13 +301,22 @@ def _rotation(vector: Vector) -> NDArray[np.float64]:
     )
 
 
-def _fit(
-    places: Points, seen: Points, centre: Vector, focal: Focal, *, sigma_px: float
-) -> tuple[Vector, NDArray[np.float64], float]:
-    """State, its covariance, and the root mean square misfit in pixels.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Fit:
+    """A state, its covariance, half its chi squared, and the root mean square misfit in pixels."""
+
+    state: Vector
+    covariance: NDArray[np.float64]
+    cost: float
+    rms_px: float
+
+
+def _fit(places: Points, seen: Points, centre: Vector, focal: Focal, *, sigma_px: float) -> _Fit:
+    """The state that fits the corners best.
 
     The focal length is fitted along, held by what the file says of it: seen at a slant the board
-    itself tells the focal length well, seen square it tells nothing.
+    itself tells the focal length well, seen square it tells nothing. So is the optical axis's place
+    in a cropped picture.
     """
     camera = np.array([[focal.px, 0.0, centre[0]], [0.0, focal.px, centre[1]], [0.0, 0.0, 1.0]])
     flat = np.column_stack([places, np.zeros(len(places))])
@@ -308,7 +339,12 @@ def _fit(
     jacobian = best.jac.copy()
     jacobian[: 2 * count] /= math.sqrt(worse)
     covariance = np.linalg.inv(jacobian.T @ jacobian)
-    return best.x, (covariance + covariance.T) / 2.0, rms
+    return _Fit(
+        state=best.x,
+        covariance=(covariance + covariance.T) / 2.0,
+        cost=float(best.cost),
+        rms_px=rms,
+    )
 
 
 def _refine(
@@ -320,12 +356,19 @@ def _refine(
     *,
     sigma_px: float,
 ) -> OptimizeResult:
-    scale = np.array([1.0, 1.0, 1.0, *([float(np.linalg.norm(start[3:6]))] * 3), 1.0])
+    away = float(np.linalg.norm(start[3:6]))
+    scale = np.array([1.0, 1.0, 1.0, away, away, away, 1.0])
+    off_u = np.array(focal.centre_u_px)
+    free = bool(off_u.any())
+    if free:
+        start, scale = np.append(start, [0.0, 0.0]), np.append(scale, off_u)
 
     def misfit(state: Vector) -> Vector:
         camera = places @ _rotation(state[:3]).T + state[3:6]
-        pixels = camera[:, :2] / camera[:, 2:] * math.exp(state[6]) + centre
-        prior = (state[6] - math.log(focal.px)) / focal.u_relative
-        return np.append((pixels - seen).ravel() / sigma_px, prior)
+        pixels = camera[:, :2] / camera[:, 2:] * math.exp(state[6]) + _axis_px(state, centre)
+        told = [(state[6] - math.log(focal.px)) / focal.u_relative]
+        if free:
+            told += (state[7:9] / off_u).tolist()
+        return np.concatenate([(pixels - seen).ravel() / sigma_px, told])
 
     return least_squares(misfit, start, method="lm", x_scale=scale, xtol=1e-12, ftol=1e-12)

@@ -19,7 +19,9 @@ class Flag(StrEnum):
     CARD_BENT = "card bent"
     OBLIQUE = "taken at a slant"
     LENS_UNKNOWN = "lens unknown"
+    ULTRA_WIDE = "ultra-wide lens"
     CROPPED = "cropped or zoomed"
+    SHRUNK = "shrunk"
     FORM_UNKNOWN = "form not told"
     NO_RULER_READING = "printing not checked with a ruler"
 
@@ -59,9 +61,17 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
         "The file does not say which lens was used, so the size is less sure.",
         "Use the photo as the camera made it, not one sent through a messaging program.",
     ),
+    Flag.ULTRA_WIDE: (
+        "The picture was taken with an ultra-wide lens, which draws things out towards its edges.",
+        "Use the phone's main lens (1×), and step back if not all of it fits in.",
+    ),
     Flag.CROPPED: (
-        "The picture was cropped, shrunk or zoomed, so the size is less sure.",
-        "Use the photo as the camera made it, without zoom.",
+        "The picture was cropped or zoomed, so the size is less sure.",
+        "Use the whole photo as the camera made it, without zoom.",
+    ),
+    Flag.SHRUNK: (
+        "The picture was made smaller after it was taken, as messaging programs do.",
+        "Copy the photo itself from the phone or camera and use that.",
     ),
     Flag.FORM_UNKNOWN: (
         "The flower's form was not told, so its depth had to be guessed.",

@@ -106,9 +106,12 @@ def test_focal_length_by_the_diagonal() -> None:
     [
         (Optics(), Flag.LENS_UNKNOWN, 0.2),
         (Optics(focal35_mm=0.0), Flag.LENS_UNKNOWN, 0.2),
-        (Optics(focal35_mm=26.0, exif_size=(4000, 3000)), Flag.CROPPED, 0.06),
+        (Optics(focal35_mm=26.0, exif_size=(4000, 3000)), Flag.SHRUNK, 0.06),
+        (Optics(focal35_mm=26.0, exif_size=(3000, 4000)), Flag.SHRUNK, 0.06),
         (Optics(focal35_mm=26.0, exif_size=(3000, 3000)), Flag.CROPPED, 0.1),
+        (Optics(focal35_mm=26.0, exif_size=(1200, 900)), Flag.CROPPED, 0.04),
         (Optics(focal35_mm=26.0, digital_zoom=2.0), Flag.CROPPED, 0.1),
+        (Optics(focal35_mm=13.0), Flag.ULTRA_WIDE, 0.04),
     ],
 )
 def test_a_doubtful_lens_is_wider_and_flagged(optics: Optics, flag: Flag, least_u: float) -> None:
@@ -119,6 +122,10 @@ def test_a_doubtful_lens_is_wider_and_flagged(optics: Optics, flag: Flag, least_
 
 def test_a_picture_turned_upright_is_not_a_crop() -> None:
     assert focal_of(Optics(focal35_mm=26.0, exif_size=(1600, 1200)), (1200, 1600)).flags == ()
+
+
+def test_a_few_pixels_trimmed_are_no_crop() -> None:
+    assert focal_of(Optics(focal35_mm=26.0, exif_size=(4032, 3024)), (4000, 3000)).flags == ()
 
 
 @pytest.mark.parametrize(
