@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from types import MappingProxyType
 
@@ -19,9 +20,12 @@ from measure.budget import (
     pose_causes,
     share_of,
 )
+from measure.card.designs import design_named
 from measure.colour import colours_of
-from measure.lift import Dome, FittedDome, check_below_lens, dome_of, fit_dome
+from measure.holding import dome_held
+from measure.lift import Dome, FittedDome, check_below_lens, fit_dome
 from measure.outline.bloom import outline_bloom
+from measure.own_depth import OwnDepth, dome_with_depth
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of, widest_of
 from measure.pose import Pose
@@ -39,7 +43,7 @@ from measure.results import (
     Printing,
 )
 
-__all__ = ["measure_bloom", "size_bloom"]
+__all__ = ["causes_of_dome", "fitted_dome", "measure_bloom", "size_bloom"]
 
 
 def measure_bloom(
@@ -48,8 +52,9 @@ def measure_bloom(
     marks: MarksSeen,
     optics: Optics | None = None,
     form: Form | None = None,
-    held: Held = "behind",
+    held: Held | None = None,
     lift_mm: float | None = None,
+    depth: OwnDepth | None = None,
     printing: Printing | None = None,
 ) -> Measurement:
     """Measure the bloom beside or before the card.
@@ -63,9 +68,12 @@ def measure_bloom(
         What the file says of the lens.
     form : Form, optional
         The flower's form, which says how deep it is; unknown: wider, and flagged.
-    held : "behind", "level" or "bench"
+    held : "behind", "level" or "bench", optional
+        How the card was held; not told: as its design is drawn, the pocket card level or behind.
     lift_mm : float, optional
         Height of the bloom's widest part above the card, where it was measured.
+    depth : OwnDepth, optional
+        The bloom's depth from its own side photo, in place of what the form says.
     printing : Printing, optional
         The ruler's reading of the card.
 
@@ -74,12 +82,21 @@ def measure_bloom(
     MeasureError
         When it can't be measured: the reason and what to do about it.
     LiftError
-        When ``lift_mm`` is no bloom's height, or not clearly below the camera.
+        When ``lift_mm`` is no bloom's height, or not clearly below the camera; ``DepthError``, one
+        of its kind, when ``depth`` is no bloom's depth.
     """
     printing = printing or Printing()
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
     outline = find_beside(outline_bloom, picture, pose, marks, printing=printing, typical_mm=110.0)
-    sized = size_bloom(outline, pose=pose, form=form, held=held, lift_mm=lift_mm, printing=printing)
+    sized = size_bloom(
+        outline,
+        pose=pose,
+        form=form,
+        held=held,
+        lift_mm=lift_mm,
+        depth=depth,
+        printing=printing,
+    )
     colours = colours_of(picture, outline=outline, pose=pose, printing=printing)
     return replace(sized, colours=colours)
 
@@ -89,8 +106,9 @@ def size_bloom(
     *,
     pose: Pose,
     form: Form | None = None,
-    held: Held = "behind",
+    held: Held | None = None,
     lift_mm: float | None = None,
+    depth: OwnDepth | None = None,
     printing: Printing,
     axis_lean_deg: float = 5.0,
     outline_doubt_percent: float = 6.0,
@@ -99,13 +117,17 @@ def size_bloom(
 
     ``axis_lean_deg`` is how far the bloom's axis may lean off the card's normal, one standard
     uncertainty each way; ``outline_doubt_percent`` how wrong an outline of no confidence is.
-    ``LiftError`` when ``lift_mm`` is no bloom's height, or not clearly below the camera.
+    ``LiftError`` when ``lift_mm`` is no bloom's height, or not clearly below the camera, or
+    ``depth`` no bloom's depth.
     """
-    dome = dome_of(form, held, lift_mm=lift_mm)
+    dome = dome_held(form, held, design=design_named(pose.reading.design), lift_mm=lift_mm)
     if lift_mm is not None:
         check_below_lens(pose.eye_mm, lift_mm)
     pixels = outline.points
-    fitted = _fitted(pixels, pose, pose.state, dome)
+    fitted = fitted_dome(pixels, pose, pose.state, dome)
+    if depth is not None:
+        dome = dome_with_depth(dome, depth, form=form, diameter_mm=fitted.diameter_mm)
+        fitted = fitted_dome(pixels, pose, pose.state, dome)
     true, diameter = fitted.outline_mm, fitted.diameter_mm
     lengths = bloom_lengths(true)
     mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
@@ -118,7 +140,7 @@ def size_bloom(
         share_of("printing", lengths, percent=printing.u_percent),
         share_of("shape", lengths, percent=dome.shape.u_shape_percent),
         # The others act smoothly on the outline: few points tell what they do.
-        *_causes_of_dome(
+        *causes_of_dome(
             pixels[:: max(1, len(pixels) // 240)],
             pose,
             dome,
@@ -143,13 +165,15 @@ def size_bloom(
             pose,
             outline,
             printing=printing,
-            also=(Flag.FORM_UNKNOWN,) if form is None else (),
+            also=(Flag.FORM_UNKNOWN,) if form is None and depth is None else (),
         ),
         settings=MappingProxyType(
             {
                 "form": form,
                 "held": held,
                 "lift_mm": lift_mm,
+                "depth_mm": None if depth is None else depth.mm,
+                "u_depth_mm": None if depth is None else depth.u_mm,
                 "half_height": dome.shape.half_height,
                 "rise": dome.rise,
                 "gap_mm": dome.gap_mm,
@@ -161,7 +185,7 @@ def size_bloom(
     )
 
 
-def _fitted(
+def fitted_dome(
     pixels: Points,
     pose: Pose,
     state: NDArray[np.float64],
@@ -189,13 +213,23 @@ def _fitted(
         raise MeasureError(Refusal.OUTLINE_FAILED, f"({error}.)") from error
 
 
-def _causes_of_dome(
-    pixels: Points, pose: Pose, dome: Dome, *, start: FittedDome, axis_lean_deg: float
+def causes_of_dome(
+    pixels: Points,
+    pose: Pose,
+    dome: Dome,
+    *,
+    start: FittedDome,
+    axis_lean_deg: float,
+    lengths_of: Callable[[Points], Lengths] = bloom_lengths,
 ) -> list[Cause]:
+    """What the height, the depth, the bloom's lean and the pose do to the sizes.
+
+    ``lengths_of`` gives the sizes from the outline as seen along the card's normal.
+    """
     lean = math.tan(math.radians(axis_lean_deg))
 
     def sizes_from(points: Points, state: NDArray[np.float64]) -> Lengths:
-        return bloom_lengths(_fitted(points, pose, state, dome, start=start).outline_mm)
+        return lengths_of(fitted_dome(points, pose, state, dome, start=start).outline_mm)
 
     def at(
         *,
@@ -204,7 +238,7 @@ def _causes_of_dome(
         gap_mm: float = 0.0,
         lean: tuple[float, float] = (0.0, 0.0),
     ) -> Lengths:
-        fitted = _fitted(
+        fitted = fitted_dome(
             pixels,
             pose,
             pose.state,
@@ -215,7 +249,7 @@ def _causes_of_dome(
             gap_mm=gap_mm,
             lean=lean,
         )
-        return bloom_lengths(fitted.outline_mm)
+        return lengths_of(fitted.outline_mm)
 
     return [
         changed_by("depth", lambda s: at(half_height=s * dome.shape.u_half_height)),
