@@ -73,7 +73,7 @@ def measure_bloom(
     lift_mm : float, optional
         Height of the bloom's widest part above the card, where it was measured.
     depth : OwnDepth, optional
-        The bloom's depth from its own side photo, in place of what the form says.
+        The bloom's depth from its own side photo; the form then need not be told.
     printing : Printing, optional
         The ruler's reading of the card.
 

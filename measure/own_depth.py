@@ -77,9 +77,10 @@ _DEEPEST = 1.5
 
 
 def dome_with_depth(dome: Dome, depth: OwnDepth, *, form: Form | None, diameter_mm: float) -> Dome:
-    """The dome of a bloom so wide, with what its own depth tells in place of what its form does.
+    """The dome of a bloom so wide, with what its own depth tells of it.
 
-    A height that does not rest on the form (told, or the card held level) stays.
+    Where the form is not told, the depth takes the place of the guess. A height that does not rest
+    on the form (told, or the card held level) stays.
 
     Raises
     ------
@@ -92,16 +93,31 @@ def dome_with_depth(dome: Dome, depth: OwnDepth, *, form: Form | None, diameter_
     shares = _UNKNOWN if form is None else _SHARES[form]
     deep = depth.mm / diameter_mm
     unsure = depth.u_mm / depth.mm
-    shape = replace(
-        dome.shape,
-        half_height=shares.half_height * deep,
-        u_half_height=deep * math.hypot(shares.u_half_height, shares.half_height * unsure),
+    half, u_half = _told_by_both(
+        deep * shares.half_height,
+        deep * math.hypot(shares.u_half_height, shares.half_height * unsure),
+        by_form=None if form is None else (dome.shape.half_height, dome.shape.u_half_height),
     )
+    dome = replace(dome, shape=replace(dome.shape, half_height=half, u_half_height=u_half))
     if dome.rise == 0.0:
-        return replace(dome, shape=shape)
-    return replace(
-        dome,
-        shape=shape,
-        rise=shares.rise * deep,
-        u_rise=deep * math.hypot(shares.u_rise, shares.rise * unsure),
+        return dome
+    rise, u_rise = _told_by_both(
+        deep * shares.rise,
+        deep * math.hypot(shares.u_rise, shares.rise * unsure),
+        by_form=None if form is None else (dome.rise, dome.u_rise),
     )
+    return replace(dome, rise=rise, u_rise=u_rise)
+
+
+def _told_by_both(
+    value: float, u: float, *, by_form: tuple[float, float] | None
+) -> tuple[float, float]:
+    """What the depth tells, weighed with what the form does, and no surer than the surer of them.
+
+    They are not independent: a bloom that is shaped otherwise than its form misleads both.
+    """
+    if by_form is None:
+        return value, u
+    other, u_other = by_form
+    weight = u_other**2 / (u**2 + u_other**2)
+    return weight * value + (1.0 - weight) * other, min(u, u_other)
