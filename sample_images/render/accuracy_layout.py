@@ -15,7 +15,7 @@ from meshes import Floats, Mesh, moved, rotation
 from plane_measures import widest
 from shot import Shot
 
-__all__ = ["lay_out_scene"]
+__all__ = ["lay_out_scene", "taken_from"]
 
 LENSES = (77, 50, 35, 28, 26, 24)
 """Focal lengths that phones and small cameras have, as their 35 mm equivalents."""
@@ -30,7 +30,7 @@ def _card_points(card: CardSize) -> Floats:
     )
 
 
-def _taken(shot: Shot, seen: Floats, off: tuple[float, float]) -> tuple[Shot, Camera]:
+def taken_from(shot: Shot, seen: Floats, off: tuple[float, float]) -> tuple[Shot, Camera]:
     """The camera at the shot's distance with the longest lens that takes everything in.
 
     Where even the shortest does not, the camera steps back until it does.
@@ -99,7 +99,7 @@ def _bloom(scene: Scene) -> Layout:
     parts = [moved(m, None, at) for m in parts]
     seen = np.vstack([_card_points(CARDS[shot.card]), *[m.points[::5] for m in parts]])
     off = (float(rng.normal(0, 4)), float(rng.normal(0, 4)))
-    shot, camera = _taken(shot, seen, off)
+    shot, camera = taken_from(shot, seen, off)
     return Layout(
         shot=shot, subject=tuple(parts), lines=(), held=scene.held, subject_at=(at[0], at[1]),
         tags={}, camera=camera,
@@ -134,7 +134,7 @@ def _clump(scene: Scene) -> Layout:
     by = np.array([x, y, -BOARD_MM])
     parts = [moved(m, None, by) for m in parts]
     seen = np.vstack([_card_points(card), (body + by)[::5]])
-    shot, camera = _taken(shot, seen, (float(rng.normal(0, 5)), float(rng.normal(0, 5))))
+    shot, camera = taken_from(shot, seen, (float(rng.normal(0, 5)), float(rng.normal(0, 5))))
     return Layout(
         shot=shot,
         subject=tuple(parts),

@@ -10,16 +10,13 @@ from __future__ import annotations
 
 import argparse
 import csv
-import pickle
-import subprocess
 from pathlib import Path
 
-import numpy as np
 from accuracy_layout import lay_out_scene
 from accuracy_scenes import SCENES, Scene
 from develop import develop, write_photo
 from layout import Layout
-from printed import write_textures
+from painting import painted
 from truth import COLUMNS, bloom_sizes, clump_sizes
 
 __all__ = ["main"]
@@ -79,15 +76,12 @@ def main() -> None:
     parser.add_argument("--blender", type=Path, help="a Python that has bpy 4.2")
     parser.add_argument("--truth-only", action="store_true", help="write truth.csv, paint nothing")
     parser.add_argument("--scale", type=float, default=0.65, help="1 is 1600 x 1200 pixels")
-    parser.add_argument("--samples", type=int, default=4)
+    parser.add_argument("--samples", type=int, default=3)
     parser.add_argument("--threads", type=int, default=2)
     parser.add_argument("--at-once", type=int, default=6, help="scenes a painter takes at a time")
     given = parser.parse_args()
     work = given.folder / "work"
     work.mkdir(parents=True, exist_ok=True)
-    textures = work / "textures"
-    if not given.truth_only and not textures.exists():
-        write_textures(textures)
     table = given.folder / "truth.csv"
     rows = _known_rows(table)
     chosen = [s for s in SCENES if not given.names or s.name in given.names]
@@ -96,30 +90,19 @@ def main() -> None:
                    if not (given.folder / s.shot.folder / s.shot.file).exists()}  # fmt: skip
         rows |= {s.shot.file: truth_of(s, layout) for s, layout in layouts.items()}
         if not given.truth_only:
-            _paint(layouts, given, textures)
+            lights = painted(
+                {s.name: x for s, x in layouts.items()},
+                work=work,
+                blender=given.blender,
+                scale=given.scale,
+                samples=given.samples,
+                threads=given.threads,
+            )
             for scene, layout in layouts.items():
-                light = np.load(work / f"{scene.name}.npy")
-                file = write_photo(develop(light, layout.shot), layout.shot, given.folder)
+                shown = develop(lights[scene.name], layout.shot)
+                file = write_photo(shown, layout.shot, given.folder)
                 print(f"{file}  {file.stat().st_size / 1000:.0f} kB", flush=True)
         _write_rows(table, rows)
-
-
-def _paint(layouts: dict[Scene, Layout], given: argparse.Namespace, textures: Path) -> None:
-    work = given.folder / "work"
-    needed = {s: x for s, x in layouts.items() if not (work / f"{s.name}.npy").exists()}
-    if not needed:
-        return
-    for scene, layout in needed.items():
-        (work / f"{scene.name}.layout").write_bytes(pickle.dumps(layout))
-    command = [
-        str(given.blender), str(HERE / "paint_laid.py"),
-        *[str(work / f"{s.name}.layout") for s in needed],
-        "--textures", str(textures), "--scale", str(given.scale),
-        "--samples", str(given.samples), "--threads", str(given.threads),
-    ]  # fmt: skip
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
-    for scene in needed:
-        (work / f"{scene.name}.layout").unlink()
 
 
 if __name__ == "__main__":

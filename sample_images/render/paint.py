@@ -53,7 +53,8 @@ def _set_camera(layout: Layout) -> None:
     data.sensor_width = float(np.hypot(36, 24)) * WIDTH_PX / float(np.hypot(WIDTH_PX, HEIGHT_PX))
     data.clip_start, data.clip_end = 0.01, 50
     data.dof.use_dof = True
-    lift = 0.45 * max((float(m.points[:, 2].max()) for m in layout.subject), default=0.0)
+    tops = [float(m.points[:, 2].max()) for m in layout.subject if m.part != "clutter"]
+    lift = 0.45 * max(tops, default=0.0)
     data.dof.focus_distance = (float(layout.camera.eye[2]) - lift) * MM
     bloom = layout.shot.subject == "bloom"
     opening_mm = 2.4 if not bloom else 3.5 if layout.shot.neighbour else 6.0

@@ -14,7 +14,7 @@ from paint import paint
 
 __all__ = ["main"]
 
-BOUNCES = 3
+BOUNCES = 2
 """How often light is followed: enough outdoors, and quick."""
 
 
