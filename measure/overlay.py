@@ -19,13 +19,21 @@ _CARD = (60, 200, 255)
 _DARK = (20, 20, 20)
 _SHIFT = 4
 
+# The size that is written below each kind of subject.
+_LABELLED = {
+    "bloom": "widest_mm",
+    "bloom-side": "depth_mm",
+    "clump": "spread_mm",
+    "seeds": "length_mm",
+}
+
 
 def draw_overlay(
     picture: Picture, measurement: Measurement, *, marks: MarksSeen, longest_px: int = 1600
 ) -> Picture:
     """The picture, no larger than ``longest_px``, with what was measured drawn in.
 
-    The outline in pink, the widest measure as a white line with end marks and its size, the card's
+    The outline in pink, the measure between the callipers as a white line with end marks and its size, the card's
     edge in blue; all with dark rims, so that they show on any ground.
     """
     height, width = picture.shape[:2]
@@ -56,8 +64,7 @@ def draw_overlay(
 
 
 def _label(measurement: Measurement) -> str:
-    name = "widest_mm" if measurement.of == "bloom" else "spread_mm"
-    size = measurement.sizes[name]
+    size = measurement.sizes[_LABELLED[measurement.of]]
     if math.isnan(size.u):
         return f"{size.value:.0f} mm"
     return f"{size.value:.0f} mm ± {max(1.0, round(1.96 * size.u)):.0f}"

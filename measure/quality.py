@@ -23,6 +23,7 @@ class Flag(StrEnum):
     CROPPED = "cropped or zoomed"
     SHRUNK = "shrunk"
     FORM_UNKNOWN = "form not told"
+    AXIS_UNSURE = "side view askew"
     NO_RULER_READING = "printing not checked with a ruler"
 
 
@@ -76,6 +77,11 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
     Flag.FORM_UNKNOWN: (
         "The flower's form was not told, so its depth had to be guessed.",
         "Enter the variety's form (ball, cactus, decorative …).",
+    ),
+    Flag.AXIS_UNSURE: (
+        "Which way the bloom faces is not clear from the side.",
+        "Hold the bloom upright beside the card, its stem straight down and in view, the phone "
+        "level with it.",
     ),
     Flag.NO_RULER_READING: (
         "The card's printing was not checked with a ruler.",
