@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from types import MappingProxyType
 
 import numpy as np
@@ -13,17 +14,27 @@ from numpy.typing import NDArray
 from measure.budget import (
     Cause,
     Lengths,
+    Method,
     bloom_lengths,
-    budget_of,
     changed_by,
-    edge_effects,
     pose_causes,
+    ragged_effects,
+    shadow_effects,
     share_of,
+    weigh,
 )
 from measure.card.designs import design_named
 from measure.colour import colours_of
+from measure.domes import BloomInputs
 from measure.holding import dome_held
-from measure.lift import Dome, FittedDome, check_below_lens, fit_dome
+from measure.lift import (
+    BLOOM_SHADOW_MM,
+    Dome,
+    FittedDome,
+    check_below_lens,
+    fit_dome,
+    slant_percent,
+)
 from measure.outline.bloom import outline_bloom
 from measure.own_depth import OwnDepth, dome_with_depth
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
@@ -42,6 +53,7 @@ from measure.results import (
     Points,
     Printing,
 )
+from measure.variants import ragged_sizes
 
 __all__ = ["causes_of_dome", "fitted_dome", "measure_bloom", "size_bloom"]
 
@@ -112,11 +124,13 @@ def size_bloom(
     printing: Printing,
     axis_lean_deg: float = 5.0,
     outline_doubt_percent: float = 6.0,
+    method: Method | None = None,
 ) -> Measurement:
     """Sizes of a bloom whose outline is known, found or drawn by hand.
 
     ``axis_lean_deg`` is how far the bloom's axis may lean off the card's normal, one standard
-    uncertainty each way; ``outline_doubt_percent`` how wrong an outline of no confidence is.
+    uncertainty each way; ``outline_doubt_percent`` how wrong an outline of no confidence is;
+    ``method`` how the uncertainty is to be found, unless as the scene needs it.
     ``LiftError`` when ``lift_mm`` is no bloom's height, or not clearly below the camera, or
     ``depth`` no bloom's depth.
     """
@@ -131,28 +145,34 @@ def size_bloom(
     true, diameter = fitted.outline_mm, fitted.diameter_mm
     lengths = bloom_lengths(true)
     mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
-    edge, bias = edge_effects(true, bloom_lengths, edge_sigma_mm=outline.edge_sigma_px * mm_per_px)
+    edge, maximum, bias = ragged_effects(
+        true,
+        partial(ragged_sizes, kind="bloom"),
+        edge_sigma_mm=outline.edge_sigma_px * mm_per_px,
+    )
     lengths = {k: v - bias[k] for k, v in lengths.items()}
     doubt = outline_doubt_percent * (1.0 - outline.confidence)
+    slant = slant_percent(dome, eye=pose.eye_mm, fitted=fitted)
     causes = [
         edge,
+        maximum,
         share_of("outline", lengths, percent=doubt),
         share_of("printing", lengths, percent=printing.u_percent),
         share_of("shape", lengths, percent=dome.shape.u_shape_percent),
-        # The others act smoothly on the outline: few points tell what they do.
-        *causes_of_dome(
-            pixels[:: max(1, len(pixels) // 240)],
-            pose,
-            dome,
-            start=fitted,
-            axis_lean_deg=axis_lean_deg,
-        ),
+        share_of("depth times tilt", lengths, percent=slant),
+        shadow_effects(true, kind="bloom", u_shadow_mm=BLOOM_SHADOW_MM),
     ]
+    inputs = BloomInputs(pixels, pose=pose, dome=dome, fitted=fitted, axis_lean_deg=axis_lean_deg)
+    try:
+        weighed = weigh(lengths, causes, inputs, method=method)
+    except ValueError as error:
+        raise MeasureError(Refusal.OUTLINE_FAILED, f"({error}.)") from error
+    widest = weighed.sizes["widest_mm"].value
     callipers = widest_of(true)
     ends = pixels[[callipers.first, callipers.second]]
     return Measurement(
         of="bloom",
-        sizes=MappingProxyType(budget_of(lengths, causes)),
+        sizes=MappingProxyType(weighed.sizes),
         card=pose.reading,
         lift=Lift(
             value=dome.height_mm(diameter),
@@ -160,7 +180,7 @@ def size_bloom(
         ),
         outline=outline,
         callipers=ends,
-        mm_per_px=lengths["widest_mm"] / float(np.linalg.norm(ends[1] - ends[0])),
+        mm_per_px=widest / float(np.linalg.norm(ends[1] - ends[0])),
         flags=doubts_of(
             pose,
             outline,
@@ -179,6 +199,7 @@ def size_bloom(
                 "gap_mm": dome.gap_mm,
                 "axis_lean_deg": axis_lean_deg,
                 "outline_doubt_percent": outline_doubt_percent,
+                "uncertainty_by": weighed.method,
                 **scale_settings(pose, printing=printing),
             }
         ),
@@ -206,6 +227,7 @@ def fitted_dome(
             gap_mm=dome.gap_mm + gap_mm,
             rise=dome.rise + rise,
             half_height=max(0.02, dome.shape.half_height + half_height),
+            behind=dome.shape.behind,
             axis_lean=lean,
             start=start,
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import partial
 from types import MappingProxyType
 
 import numpy as np
@@ -12,14 +13,21 @@ from measure.budget import (
     COVERAGE_95,
     Cause,
     Lengths,
-    budget_of,
-    changed_by,
+    Method,
     clump_lengths,
-    edge_effects,
-    pose_causes,
+    ragged_effects,
+    shadow_effects,
     share_of,
+    weigh,
 )
-from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, check_below_lens, on_level
+from measure.levels import ClumpInputs
+from measure.lift import (
+    CLUMP_END_SCATTER,
+    CLUMP_LIFT,
+    CLUMP_SHADOW_MM,
+    check_below_lens,
+    on_level,
+)
 from measure.outline.clump import outline_clump
 from measure.outline.tubers import TuberCount, count_tubers
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
@@ -36,6 +44,7 @@ from measure.results import (
     Points,
     Printing,
 )
+from measure.variants import ragged_sizes
 
 __all__ = ["measure_clump", "size_clump"]
 
@@ -88,12 +97,14 @@ def size_clump(
     printing: Printing,
     end_scatter: float = CLUMP_END_SCATTER,
     outline_doubt_percent: float = 6.0,
+    method: Method | None = None,
 ) -> Measurement:
     """Sizes of a clump whose outline is known, found or drawn by hand.
 
     ``end_scatter`` is by what share of the spread one end of a measure lies higher or lower than
     the plane taken for all, one standard uncertainty; ``outline_doubt_percent`` how wrong an
-    outline of no confidence is; ``u_lift_mm`` belongs to a ``lift_mm`` that was given.
+    outline of no confidence is; ``u_lift_mm`` belongs to a ``lift_mm`` that was given; ``method``
+    is how the uncertainty is to be found, unless as the scene needs it.
     ``LiftError`` when that is not clearly below the camera.
     """
     pixels = outline.points
@@ -104,32 +115,29 @@ def size_clump(
     true, height = _true_outline(pixels, pose, pose.state, gap_mm=gap, share=share)
     lengths = clump_lengths(true)
     mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
-    edge, bias = edge_effects(true, clump_lengths, edge_sigma_mm=outline.edge_sigma_px * mm_per_px)
+    edge, maximum, bias = ragged_effects(
+        true,
+        partial(ragged_sizes, kind="clump"),
+        edge_sigma_mm=outline.edge_sigma_px * mm_per_px,
+    )
     lengths = {k: v - bias[k] for k, v in lengths.items()}
-    few = pixels[:: max(1, len(pixels) // 720)]
-
-    def sizes_from(points: Points, state: NDArray[np.float64]) -> Lengths:
-        return clump_lengths(_true_outline(points, pose, state, gap_mm=gap, share=share)[0])
-
-    def lifted(s: float) -> Lengths:
-        outline_mm, _ = _true_outline(
-            few, pose, pose.state, gap_mm=gap + s * u_gap, share=share + s * u_share
-        )
-        return clump_lengths(outline_mm)
-
     callipers = widest_of(true)
     doubt = outline_doubt_percent * (1.0 - outline.confidence)
     causes: list[Cause] = [
         edge,
+        maximum,
         share_of("outline", lengths, percent=doubt),
         share_of("printing", lengths, percent=printing.u_percent),
         _uneven(pose, true, lengths, end_scatter_mm=end_scatter * lengths["spread_mm"]),
-        changed_by("lift", lifted),
-        *pose_causes(pose, few, sizes_from),
+        shadow_effects(true, kind="clump", u_shadow_mm=CLUMP_SHADOW_MM),
     ]
-    sizes = budget_of(lengths, causes)
+    inputs = ClumpInputs(
+        pixels, pose=pose, outline_mm=true, share=(share, u_share), gap_mm=(gap, u_gap)
+    )
+    weighed = weigh(lengths, causes, inputs, method=method)
+    sizes = weighed.sizes
     ends = pixels[[callipers.first, callipers.second]]
-    scale = lengths["spread_mm"] / float(np.linalg.norm(ends[1] - ends[0]))
+    scale = sizes["spread_mm"].value / float(np.linalg.norm(ends[1] - ends[0]))
     if tubers is not None:
         sizes |= _counted(tubers, sizes["spread_mm"], mm_per_px=mm_per_px)
     return Measurement(
@@ -147,6 +155,7 @@ def size_clump(
                 "lift_share": share,
                 "end_scatter": end_scatter,
                 "outline_doubt_percent": outline_doubt_percent,
+                "uncertainty_by": weighed.method,
                 **scale_settings(pose, printing=printing),
             }
         ),
@@ -187,7 +196,7 @@ def _uneven(pose: Pose, outline: Points, lengths: Lengths, *, end_scatter_mm: fl
         effects[name] = end_scatter_mm * float(np.linalg.norm(tangents))
     shares = [effect / lengths[name] for name, effect in effects.items()]
     effects["area_cm2"] = lengths["area_cm2"] * math.hypot(*shares)
-    return Cause(name="uneven height", effects=effects)
+    return Cause(name="depth times tilt", effects=effects)
 
 
 def _counted(tubers: TuberCount, spread: Size, *, mm_per_px: float) -> dict[str, Size]:

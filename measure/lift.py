@@ -19,8 +19,10 @@ from measure.planar import hull_of
 from measure.results import Form, Held, Points
 
 __all__ = [
+    "BLOOM_SHADOW_MM",
     "CLUMP_END_SCATTER",
     "CLUMP_LIFT",
+    "CLUMP_SHADOW_MM",
     "DOMES",
     "UNKNOWN_FORM",
     "Dome",
@@ -31,6 +33,7 @@ __all__ = [
     "dome_of",
     "fit_dome",
     "on_level",
+    "slant_percent",
     "touching",
 ]
 
@@ -59,6 +62,9 @@ class DomeShape:
         From the widest part to the front, over D.
     rise, u_rise : float
         Height of the widest part over the bloom's back, over D.
+    behind : float
+        Half-height behind the widest part, as a share of that before it: a bloom's back is flatter
+        than its front. It matters only where a camera at a slant looks past the widest part.
     u_shape_percent : float
         What the dome, with its height and depth known, still misses of a single bloom's widest
         measure, one standard uncertainty.
@@ -69,10 +75,17 @@ class DomeShape:
     rise: float
     u_rise: float
     u_shape_percent: float
+    behind: float
 
 
 def _shape(
-    half_height: float, u_half_height: float, rise: float, u_rise: float, u_shape_percent: float
+    half_height: float,
+    u_half_height: float,
+    rise: float,
+    u_rise: float,
+    u_shape_percent: float,
+    *,
+    behind: float = 0.4,
 ) -> DomeShape:
     return DomeShape(
         half_height=half_height,
@@ -80,6 +93,7 @@ def _shape(
         rise=rise,
         u_rise=u_rise,
         u_shape_percent=u_shape_percent,
+        behind=behind,
     )
 
 
@@ -107,12 +121,12 @@ DOMES: Mapping[Form, DomeShape] = MappingProxyType(
         "miscellaneous": _shape(0.34, 0.10, 0.18, 0.06, 0.8),
         "cactus": _SPIKY,
         "semi-cactus": _SPIKY,
-        "ball": _shape(0.44, 0.05, 0.33, 0.04, 0.6),
-        "pompon": _shape(0.45, 0.05, 0.42, 0.04, 0.5),
+        "ball": _shape(0.44, 0.05, 0.33, 0.04, 0.6, behind=0.9),
+        "pompon": _shape(0.45, 0.05, 0.42, 0.04, 0.5, behind=1.0),
     }
 )
 
-UNKNOWN_FORM = _shape(0.38, 0.10, 0.21, 0.08, 0.8)
+UNKNOWN_FORM = _shape(0.38, 0.10, 0.21, 0.08, 0.8, behind=0.6)
 
 # A clump's outline lies about this share of its spread above the card, and u of that share. Our
 # judgement: the ends of the widest measure are tubers' thin ends, some on the bench, some across
@@ -122,6 +136,16 @@ CLUMP_LIFT = (0.055, 0.020)
 
 # How much one end of a measure lies higher or lower than that, as a share of the spread.
 CLUMP_END_SCATTER = 0.035
+
+# By how much an outline lies too far out, or in, on the side away from the light, where it takes in
+# some of a shadow or loses some of the subject in it; one standard uncertainty. Our judgement.
+BLOOM_SHADOW_MM = 0.2
+CLUMP_SHADOW_MM = 0.4
+
+# What the dome misses of a bloom seen at a slant, in per cent of its widest measure, is this times
+# its half-height as a share of D and the tangent of the slant: a bloom is not as deep behind its
+# widest part as before it, and lopsided besides (tests/benchmarks/fit_domes.py).
+_SLANT_PERCENT = 6.5
 
 # Gap in mm between card and bloom's back, or from the card's plane to the widest part when held
 # level with it, and its standard uncertainty. Our judgement.
@@ -180,6 +204,13 @@ def dome_of(
     return Dome(shape=shape, gap_mm=gap, u_gap_mm=u_gap, rise=shape.rise, u_rise=shape.u_rise)
 
 
+def slant_percent(dome: Dome, *, eye: NDArray[np.float64], fitted: FittedDome) -> float:
+    """What the dome misses since the camera at ``eye`` saw it at a slant, in per cent."""
+    across = float(np.linalg.norm(eye[:2] - fitted.middle_mm))
+    up = max(float(eye[2]) - dome.height_mm(fitted.diameter_mm), 1e-6)
+    return _SLANT_PERCENT * dome.shape.half_height * min(across / up, 2.0)
+
+
 def check_below_lens(eye: NDArray[np.float64], lift_mm: float) -> None:
     """``LiftError`` unless a told height is clearly below the camera at ``eye``, (3,) in mm."""
     if not lift_mm <= _HIGHEST_TOLD * eye[2]:
@@ -197,6 +228,7 @@ def fit_dome(
     gap_mm: float,
     rise: float,
     half_height: float,
+    behind: float = 1.0,
     axis_lean: tuple[float, float] = (0.0, 0.0),
     start: FittedDome | None = None,
     tolerance_mm: float = 1e-3,
@@ -213,8 +245,8 @@ def fit_dome(
         The camera, card axes with heights positive, mm.
     directions : (N, 3) float array
         Rays to the outline's points; two rays are the ends of a calliper measure.
-    gap_mm, rise, half_height : float
-        As in ``Dome``.
+    gap_mm, rise, half_height, behind : float
+        As in ``Dome`` and ``DomeShape``.
     axis_lean : (x, y)
         Lean of the bloom's axis off the card's normal, as tangents.
     start : FittedDome, optional
@@ -237,6 +269,7 @@ def fit_dome(
             eye - centre,
             directions,
             half_height_mm=max(half_height * diameter, 0.5),
+            behind=behind,
             axis_lean=axis_lean,
         )
         found, width = _middle_and_diameter(outline)
@@ -281,42 +314,58 @@ def touching(
     eye: NDArray[np.float64],
     directions: NDArray[np.float64],
     *,
-    half_height_mm: float,
-    axis_lean: tuple[float, float],
+    half_height_mm: NDArray[np.float64] | float,
+    behind: float = 1.0,
+    axis_lean: NDArray[np.float64] | tuple[float, float],
 ) -> Points:
     """(N, 2) where each ray touches, as seen along the card's normal, about the spheroid's centre.
 
-    ``eye`` is the camera's place from that centre, (3,) in mm; ``directions`` are the rays, (N, 3).
+    ``eye`` is the camera's place from that centre, (3,) in mm; ``directions`` are the rays, (N, 3);
+    ``behind`` is the half-height behind the widest part, as a share of that before it. Or for B
+    spheroids at once: (B, 3), (B, N, 3), half-heights (B,) and leans (B, 2) give (B, N, 2).
 
     With A = 1 / radius^2, a ray o + t d touches when its discriminant is zero, which is
     A^2 (P Q - R^2) + A (P d'^2 + Q (o'^2 - 1) - 2 R o' d') - d'^2 = 0, where P, Q, R are the
     squares and the product of the parts of o and d across the axis, and o', d' the parts along it
     over the half-height. The product of the roots is negative: one radius fits.
     """
-    turn = _leaning(axis_lean)
-    o = turn @ eye
-    d = directions @ turn.T
-    oz, dz = o[2] / half_height_mm, d[:, 2] / half_height_mm
-    p = o[0] ** 2 + o[1] ** 2
-    q = d[:, 0] ** 2 + d[:, 1] ** 2
-    r = o[0] * d[:, 0] + o[1] * d[:, 1]
+    turn = _leaning(np.asarray(axis_lean, np.float64))
+    o = np.matmul(turn, eye[..., None])
+    d = np.matmul(directions, np.swapaxes(turn, -1, -2))
+    ox, oy, oz = o[..., 0, :], o[..., 1, :], o[..., 2, :]
+    dx, dy, dz = d[..., 0], d[..., 1], d[..., 2]
+    p = ox**2 + oy**2
+    q = dx**2 + dy**2
+    r = ox * dx + oy * dy
+    height = np.asarray(half_height_mm, np.float64)[..., None]
+    if behind != 1.0:
+        # A ray that is still drawing nearer to the axis at the widest part's level touches below.
+        height = np.where(r * dz < q * oz, height, behind * height)
+    oz, dz = oz / height, dz / height
+    square = dz**2
     a = np.maximum(p * q - r**2, 0.0)
-    b = p * dz**2 + q * (oz**2 - 1.0) - 2.0 * r * oz * dz
-    root = b + np.sqrt(b**2 + 4.0 * a * dz**2)
-    inverse_square = 2.0 * dz**2 / np.maximum(root, 1e-300)
-    reach = -(inverse_square * r + oz * dz) / (inverse_square * q + dz**2)
-    at = o[:2] + reach[:, None] * d[:, :2]
-    away = np.linalg.norm(at, axis=1)
-    radius = 1.0 / np.sqrt(inverse_square)
-    return cast("Points", at / np.maximum(away, 1e-12)[:, None] * radius[:, None])
+    b = p * square + q * (oz**2 - 1.0) - 2.0 * r * oz * dz
+    root = b + np.sqrt(b**2 + 4.0 * a * square)
+    inverse_square = 2.0 * square / np.maximum(root, 1e-300)
+    reach = -(inverse_square * r + oz * dz) / (inverse_square * q + square)
+    x, y = ox + reach * dx, oy + reach * dy
+    longer = 1.0 / np.sqrt(inverse_square * np.maximum(x * x + y * y, 1e-24))
+    return np.stack([x * longer, y * longer], axis=-1)
 
 
-def _leaning(axis_lean: tuple[float, float]) -> NDArray[np.float64]:
-    """Rotation that brings an axis leaning so back onto the card's normal."""
-    x, y = axis_lean
-    axis = np.array([x, y, 1.0]) / math.sqrt(1.0 + x * x + y * y)
-    cross = np.array([axis[1], -axis[0], 0.0])
-    skew = np.array(
-        [[0.0, -cross[2], cross[1]], [cross[2], 0.0, -cross[0]], [-cross[1], cross[0], 0.0]]
+def _leaning(axis_lean: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(..., 3, 3) rotations that bring axes leaning so (..., 2) back onto the card's normal."""
+    x, y = axis_lean[..., 0], axis_lean[..., 1]
+    length = np.sqrt(1.0 + x * x + y * y)
+    ax, ay, az = x / length, y / length, 1.0 / length
+    nought = np.zeros_like(ax)
+    skew = np.stack(
+        [
+            np.stack([nought, nought, -ax], axis=-1),
+            np.stack([nought, nought, -ay], axis=-1),
+            np.stack([ax, ay, nought], axis=-1),
+        ],
+        axis=-2,
     )
-    return cast("NDArray[np.float64]", np.eye(3) + skew + skew @ skew / (1.0 + axis[2]))
+    rest = skew @ skew / (1.0 + az)[..., None, None]
+    return cast("NDArray[np.float64]", np.eye(3) + skew + rest)

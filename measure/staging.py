@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -17,8 +17,16 @@ from measure.planar import hull_of
 from measure.results import MarksSeen, Optics, Points, SeenCard
 from measure.scenes import Camera, Canvas, Colour, Patch, card_raster, look_at, tag_raster
 from measure.shapes import Bloom, BloomForm, Clump, grow_bloom, grow_clump
+from measure.variants import support_points
 
-__all__ = ["BloomScene", "ClumpScene", "exact_marks", "stage_bloom", "stage_clump"]
+__all__ = [
+    "BloomScene",
+    "ClumpScene",
+    "exact_marks",
+    "rim_height_mm",
+    "stage_bloom",
+    "stage_clump",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -93,7 +101,9 @@ def stage_bloom(
     *,
     widest_mm: float = 120.0,
     seed: int = 1,
+    grow: Callable[..., Bloom] = grow_bloom,
     gap_mm: float = 3.0,
+    rim_mm: float | None = None,
     lean_deg: tuple[float, float] = (0.0, 0.0),
     distance_mm: float = 450.0,
     tilt_deg: float = 6.0,
@@ -106,11 +116,12 @@ def stage_bloom(
 ) -> BloomScene:
     """A bloom of this form before the bloom card, its back ``gap_mm`` above the card.
 
+    Or its widest part ``rim_mm`` above the card's plane. ``grow`` is what makes the bloom;
     ``stretch`` is the true size of the printed card over its nominal one.
     """
     design = design_named("bloom-1")
     at = design.subject_at or (0.0, 0.0)
-    leant = grow_bloom(form, widest_mm=widest_mm, seed=seed).moved(
+    leant = grow(form, widest_mm=widest_mm, seed=seed).moved(
         to_mm=(0.0, 0.0, 0.0), lean=_lean(*lean_deg)
     )
     lowest = float(leant.points[:, 2].min())
@@ -124,7 +135,8 @@ def stage_bloom(
         size_px=size_px,
         distortion=distortion,
     )
-    bloom = leant.moved(to_mm=(at[0], at[1], gap_mm - lowest))
+    up = gap_mm - lowest if rim_mm is None else rim_mm - rim_height_mm(leant)
+    bloom = leant.moved(to_mm=(at[0], at[1], up))
     return BloomScene(camera=camera, bloom=bloom, design=design, stretch=stretch)
 
 
@@ -133,6 +145,7 @@ def stage_clump(
     spread_mm: float = 230.0,
     tubers: int = 6,
     seed: int = 1,
+    grow: Callable[..., Clump] = grow_clump,
     laid_deg: float = 0.0,
     left: bool = False,
     distance_mm: float = 720.0,
@@ -146,7 +159,7 @@ def stage_clump(
 ) -> ClumpScene:
     """A clump 30 mm to the right (or left) of the bench card, on the same level."""
     design = design_named("bench-1")
-    grown = grow_clump(spread_mm=spread_mm, tubers=tubers, seed=seed).moved(
+    grown = grow(spread_mm=spread_mm, tubers=tubers, seed=seed).moved(
         to_mm=(0.0, 0.0, 0.0), turned_deg=laid_deg
     )
     low, high = grown.points.min(axis=0), grown.points.max(axis=0)
@@ -179,6 +192,12 @@ def exact_marks(
         design=scene.design.name, corner_ids=ids, corners=seen, n_marks=len(scene.design.marks)
     )
     return MarksSeen(cards=(card,), sharpness_px=0.7)
+
+
+def rim_height_mm(bloom: Bloom) -> float:
+    """Height of the bloom's widest part: the mean over all directions of what lies furthest out."""
+    points = bloom.points
+    return float(points[support_points(points[:, :2]), 2].mean())
 
 
 def _lean(x_deg: float, y_deg: float) -> NDArray[np.float64]:

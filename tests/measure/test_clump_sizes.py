@@ -85,7 +85,7 @@ def test_uneven_ends_count_along_the_measure_they_belong_to(
     ends = np.array([middle_mm[axis] - 50.0, middle_mm[axis] + 50.0])
     tangents = (ends - eye[axis]) / eye[2]
     scatter_mm = CLUMP_END_SCATTER * made.sizes["spread_mm"].value
-    assert made.sizes["width_mm"].components["uneven height"] == pytest.approx(
+    assert made.sizes["width_mm"].components["depth times tilt"] == pytest.approx(
         scatter_mm * float(np.hypot(*tangents)), rel=0.01
     )
 

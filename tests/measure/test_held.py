@@ -127,7 +127,7 @@ def test_the_blooms_own_depth_makes_the_interval_narrower_and_true(form_told: bo
     narrower = np.array(with_it) / without
     # The form tells much of the depth already; where it is not told, the depth tells most.
     # A bloom deeper than its form is thought to be is less sure for its lean, so not every one.
-    assert np.mean(narrower) < (0.98 if form_told else 0.75)
+    assert np.mean(narrower) < (0.98 if form_told else 0.78)
     assert np.mean(np.abs(pulls) < 1.96) >= 0.88
     assert np.std(pulls) < 1.2
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from measure.uncertainty import draw, independent_parts
+from measure.uncertainty import drawn_from, even_draws, independent_parts, propagate
 
 
 def random_covariance(rng, n, *, scale=1.0):
@@ -43,15 +43,42 @@ def test_what_is_no_covariance_is_refused():
         independent_parts(np.array([[1.0, 2.0], [2.0, 1.0]]))
 
 
-def test_drawing_is_the_same_each_run_and_another_with_another_seed():
-    def once(rng):
-        return {"a": rng.normal(), "b": 2.0}
+@pytest.mark.parametrize("draws", [40, 2000])
+def test_even_draws_are_even_in_mean_and_covariance(draws):
+    even = even_draws(draws, 7, seed=3)
+    assert even.shape == (draws, 7)
+    assert even.mean(axis=0) == pytest.approx(0.0, abs=1e-12)
+    assert even.T @ even / draws == pytest.approx(np.eye(7), abs=1e-9)
 
-    assert draw(once, draws=50, seed=3) == draw(once, draws=50, seed=3)
-    assert draw(once, draws=50, seed=3)["a"] != draw(once, draws=50, seed=4)["a"]
-    assert draw(once, draws=50, seed=3)["b"].u == 0.0
+
+def test_even_draws_are_normal_and_the_same_each_run():
+    even = even_draws(4000, 3, seed=3)
+    assert np.array_equal(even, even_draws(4000, 3, seed=3))
+    assert not np.array_equal(even, even_draws(4000, 3, seed=4))
+    # Fourth moment of a normal variable: 3; from n draws it scatters by sqrt(96 / n).
+    assert (even**4).mean(axis=0) == pytest.approx(3.0, abs=4 * np.sqrt(96 / 4000))
 
 
-def test_one_draw_has_no_scatter():
-    with pytest.raises(ValueError, match="at least two draws, got 1"):
-        draw(lambda rng: {"a": rng.normal()}, draws=1, seed=0)
+class Bent:
+    """One straight result and one square one, of three inputs."""
+
+    names = ("a", "b", "b")
+
+    def sizes(self, inputs):
+        a, b, c = inputs.T
+        return {"straight": 5.0 + 2.0 * a - b + 2.0 * c, "square": 1.0 + a**2}
+
+
+def test_propagation_is_exact_for_what_is_straight():
+    found = propagate(Bent())
+    assert found["straight"].central == 5.0
+    assert found["straight"].u == pytest.approx(3.0)
+    assert list(found["straight"].effects) == pytest.approx([2.0, -1.0, 2.0])
+
+
+def test_propagation_is_blind_to_what_is_even_and_drawing_is_not():
+    assert propagate(Bent())["square"].u == 0.0
+    drawn = drawn_from(Bent().sizes(even_draws(20_000, 3, seed=1))["square"])
+    # 1 + chi-square of one degree: mean 2, sd sqrt 2.
+    assert drawn.mean == pytest.approx(2.0, abs=1e-9)
+    assert drawn.u == pytest.approx(np.sqrt(2.0), rel=0.03)

@@ -7,12 +7,14 @@ Carlo agreeing; the probability formula they rest on is in any textbook.
 """
 
 import math
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 import pytest
 
-from measure.budget import Cause, budget_of, changed_by, share_of
-from measure.uncertainty import draw, independent_parts
+from measure.budget import Cause, budget_of, share_of, weigh
+from measure.uncertainty import drawn_from, even_draws, independent_parts, propagate
 
 # GUM table H.2: five readings of voltage (V), current (A) and phase (rad). The readings are written
 # down from memory; that they are the right ones shows in their means, uncertainties and
@@ -28,17 +30,26 @@ MEAN = READINGS.mean(axis=1)
 COVARIANCE = np.cov(READINGS) / 5
 
 
-def impedance(inputs):
-    v, i, phi = inputs
-    return {"R": v / i * math.cos(phi), "X": v / i * math.sin(phi), "Z": v / i}
+@dataclass(frozen=True)
+class Example:
+    """Results (B,) by name from independent standard normal inputs (B, n)."""
+
+    names: tuple[str, ...]
+    sizes: Callable[[np.ndarray], dict[str, np.ndarray]]
+
+
+def impedance(mean, covariance):
+    parts = np.array(independent_parts(covariance))
+
+    def of(inputs):
+        v, i, phi = (mean + inputs @ parts).T
+        return {"R": v / i * np.cos(phi), "X": v / i * np.sin(phi), "Z": v / i}
+
+    return Example(("readings",) * len(parts), of)
 
 
 def propagated(mean, covariance):
-    causes = [
-        changed_by("readings", lambda s, part=part: impedance(mean + s * part))
-        for part in independent_parts(covariance)
-    ]
-    return budget_of(impedance(mean), causes)
+    return propagate(impedance(mean, covariance))
 
 
 def test_gum_h2_readings_are_those_of_the_example():
@@ -56,7 +67,7 @@ def test_gum_h2_readings_are_those_of_the_example():
 )
 def test_gum_h2_correlated_inputs(name, value, u):
     size = propagated(MEAN, COVARIANCE)[name]
-    assert size.value == pytest.approx(value, abs=6e-4)
+    assert size.central == pytest.approx(value, abs=6e-4)
     assert size.u == pytest.approx(u, abs=1e-3)
 
 
@@ -79,29 +90,41 @@ def test_gum_h2_without_its_correlations_comes_out_wrong():
     assert propagated(MEAN, np.diag(np.diag(COVARIANCE)))["R"].u > 2.5 * 0.071
 
 
+def test_gum_h2_by_monte_carlo():
+    drawn = impedance(MEAN, COVARIANCE).sizes(even_draws(2000, 3, seed=8))
+    for name, size in propagated(MEAN, COVARIANCE).items():
+        assert drawn[name].std() == pytest.approx(size.u, rel=2e-3)
+
+
 CARD_MM, HEIGHT_MM, AWAY_MM = 155.172414, 20.0, 600.0
 
 
-def corrected(*, card_mm=CARD_MM, height_mm=HEIGHT_MM, away_mm=AWAY_MM):
-    """What stands ``height_mm`` above the card reads too long by height over distance."""
+def corrected(inputs):
+    """What stands a height above the card reads too long by height over distance.
+
+    0.3 mm at each end of the uncorrected length.
+    """
+    lift, distance, one_end, other_end = inputs.T
+    height_mm, away_mm = HEIGHT_MM + 5.0 * lift, AWAY_MM + 20.0 * distance
+    card_mm = CARD_MM + 0.3 * (one_end + other_end)
     return {"D_mm": card_mm * (1.0 - height_mm / away_mm)}
 
 
+LENGTH = Example(("lift", "distance", "outline", "outline"), corrected)
+
+
+def shared_causes():
+    sizes = {"D_mm": 150.0}
+    return [
+        share_of("printing", sizes, percent=0.1),
+        share_of("card pose", sizes, percent=0.02),
+        share_of("lens", sizes, percent=0.3),
+    ]
+
+
 def test_a_worked_budget_of_a_length():
-    sizes = corrected()
-    budget = budget_of(
-        sizes,
-        [
-            changed_by("lift", lambda s: corrected(height_mm=HEIGHT_MM + 5.0 * s)),
-            changed_by("distance", lambda s: corrected(away_mm=AWAY_MM + 20.0 * s)),
-            share_of("printing", sizes, percent=0.1),
-            share_of("card pose", sizes, percent=0.02),
-            share_of("lens", sizes, percent=0.3),
-            # 0.3 mm at each end of the uncorrected length.
-            changed_by("outline", lambda s: corrected(card_mm=CARD_MM + 0.3 * s)),
-            changed_by("outline", lambda s: corrected(card_mm=CARD_MM - 0.3 * s)),
-        ],
-    )["D_mm"]
+    length = {"D_mm": propagate(LENGTH)["D_mm"].central}
+    budget = weigh(length, shared_causes(), LENGTH, method="propagation").sizes["D_mm"]
     assert budget.value == pytest.approx(150.000, abs=5e-4)
     expected = {
         "lift": 1.2931,
@@ -118,37 +141,37 @@ def test_a_worked_budget_of_a_length():
     assert (high - low) / 2 == pytest.approx(1.959964 / 2 * 2.895, abs=1e-3)
 
 
-def test_the_worked_budget_by_drawing():
-    def once(rng):
-        size = corrected(
-            card_mm=CARD_MM + rng.normal(0, 0.3) + rng.normal(0, 0.3),
-            height_mm=rng.normal(HEIGHT_MM, 5.0),
-            away_mm=rng.normal(AWAY_MM, 20.0),
-        )["D_mm"]
-        shares = 1 + rng.normal(0, 0.001) + rng.normal(0, 0.0002) + rng.normal(0, 0.003)
-        return {"D_mm": size * shares}
-
-    drawn = draw(once, draws=40_000, seed=1)["D_mm"]
-    # u of u from n draws is u / sqrt(2 n): 0.005 here.
-    assert drawn.u == pytest.approx(1.4477, abs=0.02)
-    assert drawn.mean == pytest.approx(150.0, abs=0.03)
+def test_the_worked_budget_by_monte_carlo():
+    weighed = weigh({"D_mm": 150.0}, shared_causes(), LENGTH, method="Monte Carlo", draws=40_000)
+    drawn = weighed.sizes["D_mm"]
+    # Little of it is crooked, so that drawing evenly leaves little to chance.
+    assert drawn.u == pytest.approx(1.4477, abs=4e-3)
+    assert drawn.value == pytest.approx(150.0, abs=0.01)
+    assert weigh({"D_mm": 150.0}, shared_causes(), LENGTH).method == "propagation"
 
 
 @pytest.mark.parametrize(
-    ("once", "half"),
+    ("four", "half"),
     [
-        (lambda rng: rng.normal(size=4).sum(), 3.92),
-        (lambda rng: rng.uniform(-math.sqrt(3), math.sqrt(3), size=4).sum(), 3.88),
+        (lambda rng, n: rng.normal(size=(n, 4)), 3.92),
+        (lambda rng, n: rng.uniform(-math.sqrt(3), math.sqrt(3), size=(n, 4)), 3.88),
     ],
     ids=["normal", "rectangular"],
 )
-def test_jcgm_101_additive_model_by_drawing(once, half):
+def test_jcgm_101_additive_model_by_drawing(four, half):
     # Four inputs of mean 0 and u 1: y = 0, u(y) = 2.0, and the 95 % intervals of clause 9.2.
-    drawn = draw(lambda rng: {"y": once(rng)}, draws=400_000, seed=101)["y"]
+    drawn = drawn_from(four(np.random.default_rng(101), 400_000).sum(axis=1))
     assert drawn.mean == pytest.approx(0.0, abs=0.015)
     assert drawn.u == pytest.approx(2.0, abs=0.01)
     # An end drawn so often scatters by 0.008; the two intervals are 0.04 apart.
     assert drawn.interval95 == pytest.approx((-half, half), abs=0.02)
+
+
+def test_jcgm_101_additive_model_by_even_draws():
+    # The same with 2,000 draws made even: mean and u are exact, its ends are not.
+    drawn = drawn_from(even_draws(2000, 4, seed=3).sum(axis=1))
+    assert (drawn.mean, drawn.u) == pytest.approx((0.0, 2.0), abs=1e-9)
+    assert drawn.interval95 == pytest.approx((-3.92, 3.92), abs=0.2)
 
 
 def test_jcgm_101_additive_model_by_propagation():
@@ -162,5 +185,18 @@ def test_where_first_order_fails_drawing_does_not():
     u = 1.0 / math.sqrt(12.0)
     first_order = budget_of({"y": math.log(0.6)}, [Cause(name="x", effects={"y": u / 0.6})])["y"]
     assert (first_order.value, first_order.u) == pytest.approx((-0.511, 0.481), abs=5e-4)
-    drawn = draw(lambda rng: {"y": math.log(rng.uniform(0.1, 1.1))}, draws=200_000, seed=5)["y"]
+    drawn = drawn_from(np.log(np.random.default_rng(5).uniform(0.1, 1.1, 200_000)))
     assert (drawn.mean, drawn.u) == pytest.approx((-0.665, 0.606), abs=0.005)
+
+
+def test_where_first_order_fails_monte_carlo_is_taken():
+    # The same logarithm of a normal input: weighing it must not stay with first order.
+    crooked = Example(("x",), lambda inputs: {"y_mm": np.exp(0.5 * inputs[:, 0])})
+    weighed = weigh({"y_mm": 1.0}, [], crooked)
+    assert weighed.method == "Monte Carlo"
+    # Lognormal, closed form: mean exp(s^2 / 2), sd mean sqrt(exp(s^2) - 1), interval exp(+-1.96 s).
+    mean = math.exp(0.125)
+    assert weighed.sizes["y_mm"].value == pytest.approx(mean, rel=0.01)
+    assert weighed.sizes["y_mm"].u == pytest.approx(mean * math.sqrt(math.expm1(0.25)), rel=0.05)
+    low, high = weighed.sizes["y_mm"].interval95
+    assert (low, high) == pytest.approx((math.exp(-0.98), math.exp(0.98)), rel=0.06)

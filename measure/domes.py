@@ -1,0 +1,123 @@
+"""What every unsure input does to a bloom's sizes: the dome fitted to many variants at once."""
+
+from __future__ import annotations
+
+import math
+from typing import cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.inputs import PoseInputs
+from measure.lift import Dome, FittedDome, touching
+from measure.pose import Pose
+from measure.results import Points
+from measure.variants import Many, picks_of, sizes_of_many, support_points
+
+__all__ = ["BloomInputs"]
+
+Floats = NDArray[np.float64]
+
+_BLOCK = 250
+
+
+class BloomInputs:
+    """A bloom's sizes as a function of independent standard normal inputs.
+
+    The inputs are those of the pose, then the dome's half-height, its rise, the gap, and the lean
+    of the bloom's axis each way. ``names`` are the causes they count to.
+    """
+
+    def __init__(
+        self,
+        pixels: Points,
+        *,
+        pose: Pose,
+        dome: Dome,
+        fitted: FittedDome,
+        axis_lean_deg: float,
+    ) -> None:
+        corners = support_points(fitted.outline_mm)
+        self._pose = PoseInputs(pose, pixels[corners])
+        self._dome = dome
+        self._lean = math.tan(math.radians(axis_lean_deg))
+        outline = fitted.outline_mm[corners]
+        self._start = _middles_and_diameters(outline[None])
+        self._picks = picks_of(outline)
+        self.names = (*self._pose.names, "depth", "lift", "lift", "bloom's lean", "bloom's lean")
+
+    def sizes(self, inputs: Floats) -> Many:
+        """Sizes for inputs (B, n); NaN where no bloom can look like the outline."""
+        # So many at a time as the processor's own store holds.
+        blocks = [inputs[i : i + _BLOCK] for i in range(0, len(inputs), _BLOCK)]
+        found = [self._sizes(block) for block in blocks]
+        return {name: np.concatenate([part[name] for part in found]) for name in found[0]}
+
+    def _sizes(self, inputs: Floats) -> Many:
+        dome, shape = self._dome, self._dome.shape
+        eyes, directions = self._pose.rays(inputs[:, :-5])
+        depth, rise, gap = inputs[:, -5:-2].T
+        fitted = _fit_many(
+            eyes,
+            directions,
+            start=self._start,
+            gap_mm=dome.gap_mm + gap * dome.u_gap_mm,
+            rise=dome.rise + rise * dome.u_rise,
+            half_height=np.maximum(shape.half_height + depth * shape.u_half_height, 0.02),
+            behind=shape.behind,
+            axis_lean=inputs[:, -2:] * self._lean,
+        )
+        return sizes_of_many(fitted, self._picks, kind="bloom")
+
+
+def _fit_many(
+    eyes: Floats,
+    directions: Floats,
+    *,
+    start: tuple[Floats, Floats],
+    gap_mm: Floats,
+    rise: Floats,
+    half_height: Floats,
+    behind: float,
+    axis_lean: Floats,
+    tolerance_mm: float = 0.03,
+) -> Floats:
+    """Outlines (B, N, 2) of domes as in ``measure.lift.fit_dome``, whose hull all points are on."""
+    count = len(eyes)
+    middle = np.broadcast_to(start[0], (count, 2))
+    diameter = np.broadcast_to(start[1], (count,))
+    last = np.zeros((count, 3))
+    with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
+        for _ in range(30):
+            centre = np.column_stack([middle, gap_mm + rise * diameter])
+            outline = middle[:, None] + touching(
+                eyes - centre,
+                directions,
+                half_height_mm=np.maximum(half_height * diameter, 0.5),
+                behind=behind,
+                axis_lean=axis_lean,
+            )
+            found, width = _middles_and_diameters(outline)
+            step = np.column_stack([found - middle, width - diameter])
+            left = np.abs(step).sum(axis=1)
+            if np.nanmax(left, initial=0.0) < tolerance_mm:
+                break
+            # As in ``fit_dome``: halfway where each step overshoots the last.
+            share = np.where(np.einsum("bk,bk->b", step, last) < 0.0, 0.5, 1.0)
+            middle = middle + share[:, None] * step[:, :2]
+            diameter = diameter + share * step[:, 2]
+            last = step
+    return cast("Floats", np.where(left[:, None, None] < tolerance_mm, outline, np.nan))
+
+
+def _middles_and_diameters(outlines: Floats) -> tuple[Floats, Floats]:
+    """Centroids (B, 2) of convex outlines (B, N, 2), and mean widths: perimeters over pi."""
+    base = outlines.mean(axis=1)
+    x, y = outlines[..., 0] - base[:, :1], outlines[..., 1] - base[:, 1:]
+    x1, y1 = np.roll(x, -1, axis=1), np.roll(y, -1, axis=1)
+    cross = x * y1 - x1 * y
+    total = 3.0 * cross.sum(axis=1)
+    middle = np.column_stack(
+        [((x + x1) * cross).sum(axis=1) / total, ((y + y1) * cross).sum(axis=1) / total]
+    )
+    return base + middle, np.hypot(x1 - x, y1 - y).sum(axis=1) / math.pi
