@@ -229,15 +229,16 @@ def grow(dice: Dice, x: Tensor, y: Tensor, *, frame: Frame, side: int) -> Grown:
     places: list[tuple[Tensor, Tensor]] = []
     for k in range(MOST_TUBERS):
         one = _tuber(dice, x, y, k, frame=frame, habit=habit, skin=skin)
-        layer = tail(
+        layer, end = tail(
             dice, layer, one.way, length=one.length, frame=frame, tone=skin.base, px=px,
             present=(k < habit.count).float(),
         )  # fmt: skip
         layer = paint(layer, one.colour, one.facing, one.alpha, one.height)
         # What is thinner than 4 mm is root.
         stout = ((one.width - 2 * _col(frame.mm)) * px + 0.5).clamp(0, 1)
-        body = torch.maximum(body, one.alpha * stout)
-        shown = [s * (1 - one.alpha) for s in shown] + [one.alpha]
+        body = torch.maximum(body, torch.maximum(one.alpha * stout, end))
+        left = 1 - one.alpha
+        shown = [s * left for s in shown] + [one.alpha]
         whole.append(one.alpha.sum((1, 2)))
         places.append((one.way.u, one.v))
         if k == _BELOW_CROWN:

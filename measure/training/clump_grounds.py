@@ -44,7 +44,7 @@ def _planks(dice: Dice, n: int, side: int, y: Tensor) -> Tensor:
     edge = (place - number - 0.5).abs()
     gap = torch.sigmoid((edge - 0.5 + _col(dice.between(0.004, 0.03, n)) / width) * 60 * width)
     per_plank = torch.sin(number * 12.9898 + _col(dice.between(0, 6, n)) * 78.2) * 0.5
-    grain = _streaks(dice, n, side, long=4, fine=56) * _wide(dice.between(0.05, 0.35, n, 1))
+    grain = _streaks(dice, n, side, long=3, fine=72) * _wide(dice.between(0.05, 0.5, n, 1))
     stain = noise(dice, n, side, 5) * _wide(dice.between(0, 0.2, n, 1))
     wood = _colour(dice, n, (0.04, 0.12), (0.05, 0.6), (0.2, 0.85))
     tone = 1 + grain + stain + per_plank[:, None] * _wide(dice.between(0, 0.4, n, 1))
@@ -219,6 +219,11 @@ def ground(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int, skin: Tensor)
     picture = _turned_picture(dice, picture, turn, dice.between(0.6, 1.0, n))
     plain = _wide(dice.chance(0.06, n, 1))
     picture = over(picture, _plain(dice, n, side), plain)
+    # Often it has nearly the hue of the tubers, which are then hard to tell.
+    mean = picture.mean((2, 3)).clamp_min(0.01)
+    own = skin.clamp_min(0.01) * torch.exp(dice.normal(n, 3) * 0.1 + dice.normal(n, 1) * 0.4)
+    towards = dice.chance(0.4, n, 1) * dice.between(0.2, 1.0, n, 1)
+    picture = picture * _wide((own / mean) ** towards)
     # Another ground begins somewhere: the bench's end, the sheet's edge.
     px, _ = turned(x, y, _col(dice.between(0, 6.28, n)))
     beyond = torch.sigmoid((px - _col(dice.between(0.45, 1.2, n))) * side / 2)[:, None]

@@ -9,7 +9,7 @@ from torch import Tensor
 
 from measure.training.drawing import Dice, hsv_to_rgb, noise, turned
 
-__all__ = ["Frame", "Way", "along", "crown", "paint", "roots", "stems", "tail"]
+__all__ = ["Frame", "Way", "along", "crown", "paint", "roots", "stems", "tail", "thread"]
 
 _ROOTS = 16
 
@@ -77,7 +77,7 @@ def paint(layer: Tensor, colour: Tensor, way: tuple[Tensor, Tensor, Tensor], alp
     return layer + alpha[:, None] * (new - layer)
 
 
-def _thread(half: Tensor, aside: Tensor, px: float) -> Tensor:
+def thread(half: Tensor, aside: Tensor, px: float) -> Tensor:
     """Cover of a line that may be thinner than a pixel."""
     wide = (half * px).clamp_min(0.5)
     return (wide - aside.abs() * px + 0.5).clamp(0, 1) * (2 * half * px).clamp(0, 1)
@@ -86,18 +86,27 @@ def _thread(half: Tensor, aside: Tensor, px: float) -> Tensor:
 def tail(
     dice: Dice, layer: Tensor, way: Way, *, length: Tensor, frame: Frame, tone: Tensor, px: float,
     present: Tensor,
-) -> Tensor:  # fmt: skip
-    """The root in which a tuber ends."""
+) -> tuple[Tensor, Tensor]:  # fmt: skip
+    """The root in which a tuber ends, laid on, and the cover of what of it is 4 mm thick or more.
+
+    With some it sets in as thick as a finger and thins slowly.
+    """
     n = length.shape[0]
-    more = dice.between(0.0, 45.0, n) * frame.mm / length * dice.chance(0.75, n)
-    past = (way.u - 0.93) / _col(more + 1e-4)
+    stout = dice.chance(0.5, n)
+    more = (dice.between(0.0, 45.0, n) + stout * 8) * frame.mm / length
+    more = more * (1 - (1 - stout) * dice.chance(0.3, n)) + 1e-4
+    past = (way.u - _col(0.93 - 0.09 * stout)) / _col(more + 0.09 * stout)
     curl = way.across + _col(length * 0.05 * dice.normal(n)) * (past.clamp(0, 1) ** 2)
-    half = _col(dice.between(0.5, 1.9, n) * frame.mm) * (1 - past.clamp(0, 1) ** 1.5 * 0.85)
-    alpha = _thread(half, curl, px) * ((past > 0) & (past < 1)).float()
-    colour = _wide(tone * dice.between(0.5, 1.3, n, 1))
-    up = torch.full_like(alpha, 0.8)
-    zero = torch.zeros_like(alpha)
-    return paint(layer, colour, (zero, zero, up), alpha * _col(present), half * 2)
+    thick = dice.between(0.5, 1.9, n) + stout * dice.between(0.5, 3.2, n)
+    thin = past.clamp(0, 1) ** _col(1.5 - 0.8 * stout * dice.between(0, 1, n))
+    half = _col(thick * frame.mm) * (1 - thin * 0.85)
+    alpha = thread(half, curl, px) * ((past > 0) & (past < 1)).float() * _col(present)
+    shade = stout * dice.between(0.8, 1.1, n) + (1 - stout) * dice.between(0.5, 1.3, n)
+    v = (curl / half.clamp_min(1e-4)).clamp(-1, 1)
+    up = torch.sqrt((1 - v * v).clamp_min(0.1))
+    colour = _wide(tone * shade[:, None])
+    layer = paint(layer, colour, (way.side_x * v, way.side_y * v, up), alpha, half * 2)
+    return layer, alpha * ((half - 2 * _col(frame.mm)) * px + 0.5).clamp(0, 1)
 
 
 def roots(
@@ -118,7 +127,7 @@ def roots(
         curl = _col(dice.between(0, 0.08, n) * length) * torch.sin(
             way.u * _col(dice.between(3, 14, n)) + _col(dice.between(0, 6.28, n))
         )
-        alpha = _thread(half, way.across + curl * way.u.clamp(0, 1), px) * inside
+        alpha = thread(half, way.across + curl * way.u.clamp(0, 1), px) * inside
         alpha = alpha * _col((dice.between(0, 1, n) < hairy).float())
         colour = _wide(tone * dice.between(0.35, 1.3, n, 1))
         zero = torch.zeros_like(alpha)

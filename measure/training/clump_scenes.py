@@ -41,7 +41,7 @@ def clump_batch(
     """
     dice = Dice(torch.device(device), generator)
     x, y = grid_of(side, dice.device)
-    share = dice.between(0.38, 0.88, n)
+    share = dice.between(0.45, 0.86, n)
     share = share - dice.chance(0.22, n) * 0.5 * share  # from afar
     off = (0.95 - share).clamp_min(0.03) * dice.between(0, 1, n) * 0.8
     off = off + dice.chance(0.06, n) * dice.between(0, 0.5, n)
@@ -182,7 +182,7 @@ def _lit(
         grid = fn.affine_grid(eye, [n, 1, side, side], align_corners=False)
         there = fn.grid_sample(height[:, None], grid, align_corners=False)[:, 0]
         shadow = torch.maximum(shadow, ((there - height - _col(climb) * k) * 60).clamp(0, 1))
-    soft = dice.between(0, 1, n) ** 2 * 7
+    soft = dice.between(0, 1, n) ** 1.5 * 10
     shadow = blurred(shadow[:, None], soft)
     towards = facing[:, :1] * _wide(dx * level) + facing[:, 1:2] * _wide(dy * level)
     towards = (towards + facing[:, 2:] * _wide(up)).clamp_min(0)
@@ -192,8 +192,9 @@ def _lit(
         * ((blurred(hollow, frame.reach * side * 0.03) - hollow).clamp_min(0) / _wide(frame.reach))
         * 6
     )
+    ao = ao * torch.exp(-_gloom(dice, hollow, dx, dy, frame=frame, side=side))
     overcast = dice.chance(0.25, n)
-    sun = _wide((1 - overcast) * dice.between(0.3, 1.0, n))
+    sun = _wide((1 - overcast) * dice.between(0.4, 1.0, n))
     warm = torch.tensor([0.25, 0.0, -0.3], device=surface.device)
     low = (1 - rise / 1.45).clamp(0, 1)
     sun_tint = torch.exp(warm * (low * dice.between(0, 1.2, n))[:, None] + 0.05 * dice.normal(n, 3))
@@ -210,6 +211,22 @@ def _lit(
         dice.chance(0.12, n) * dice.between(0.2, 0.75, n)
     )
     return lit * (1 - patches)
+
+
+def _gloom(
+    dice: Dice, height: Tensor, dx: Tensor, dy: Tensor, *, frame: Frame, side: int
+) -> Tensor:
+    """Soft darkness between tubers and beside them, away from a broad window or lamp."""
+    n = height.shape[0]
+    eye = torch.eye(2, 3, device=height.device).repeat(n, 1, 1)
+    step = frame.reach * dice.between(0.0, 0.18, n)
+    eye[:, 0, 2], eye[:, 1, 2] = dx * step, dy * step
+    grid = fn.affine_grid(eye, list(height.shape), align_corners=False)
+    wide = blurred(height, frame.reach * side * dice.between(0.01, 0.06, n))
+    moved = fn.grid_sample(wide, grid, align_corners=False)
+    tall = height.amax((1, 2, 3), keepdim=True).clamp_min(0.01)
+    depth = dice.chance(0.6, n) * dice.between(0.5, 5.0, n)
+    return (moved - height).clamp_min(0) / tall * _wide(depth)
 
 
 def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
