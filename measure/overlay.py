@@ -33,8 +33,8 @@ def draw_overlay(
 ) -> Picture:
     """The picture, no larger than ``longest_px``, with what was measured drawn in.
 
-    The outline in pink, the measure between the callipers as a white line with end marks and its size, the card's
-    edge in blue; all with dark rims, so that they show on any ground.
+    The outline in pink, the measure between the callipers as a white line with end marks, its size,
+    the card's edge in blue; all with dark rims, so that they show on any ground.
     """
     height, width = picture.shape[:2]
     scale = min(1.0, longest_px / max(height, width))
