@@ -22,6 +22,7 @@ from measure.results import (
     SeenTag,
     SeenWord,
 )
+from measure.seeds import measure_seeds
 
 __all__ = [
     "FORMS",
@@ -47,5 +48,6 @@ __all__ = [
     "draw_overlay",
     "measure_bloom",
     "measure_clump",
+    "measure_seeds",
     "read_marks",
 ]

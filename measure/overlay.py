@@ -24,7 +24,6 @@ _LABELLED = {
     "bloom": "widest_mm",
     "bloom-side": "depth_mm",
     "clump": "spread_mm",
-    "seeds": "length_mm",
 }
 
 
@@ -33,8 +32,9 @@ def draw_overlay(
 ) -> Picture:
     """The picture, no larger than ``longest_px``, with what was measured drawn in.
 
-    The outline in pink, the measure between the callipers as a white line with end marks, its size,
-    the card's edge in blue; all with dark rims, so that they show on any ground.
+    The outline in pink, or that of each seed counted; the measure between the callipers as a white
+    line with end marks; its size, or the count; the card's edge in blue. All with dark rims, so
+    that they show on any ground.
     """
     height, width = picture.shape[:2]
     scale = min(1.0, longest_px / max(height, width))
@@ -51,7 +51,9 @@ def draw_overlay(
             corners = np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]]).reshape(-1, 1, 2)
             quad = np.asarray(cv2.perspectiveTransform(corners, plane), np.float64).reshape(-1, 2)
             _line(drawn, _scaled(quad, scale), _CARD, pen=pen, closed=True)
-    _line(drawn, _scaled(measurement.outline.points, scale), _OUTLINE, pen=pen, closed=True)
+    thin = max(1, pen // 2) if measurement.parts else pen
+    for part in measurement.parts or (measurement.outline.points,):
+        _line(drawn, _scaled(part, scale), _OUTLINE, pen=thin, closed=True)
     first, second = _scaled(measurement.callipers, scale)
     _line(drawn, np.array([first, second]), _CALLIPERS, pen=pen)
     along = (second - first) / max(float(np.linalg.norm(second - first)), 1e-9)
@@ -64,6 +66,10 @@ def draw_overlay(
 
 
 def _label(measurement: Measurement) -> str:
+    if measurement.of == "seeds":
+        low, high = (round(end) for end in measurement.sizes["seeds"].interval95)
+        span = f" ({low} to {high})" if high > low else ""
+        return f"{measurement.sizes['seeds'].value:.0f} seeds{span}"
     size = measurement.sizes[_LABELLED[measurement.of]]
     if math.isnan(size.u):
         return f"{size.value:.0f} mm"

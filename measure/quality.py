@@ -24,6 +24,7 @@ class Flag(StrEnum):
     SHRUNK = "shrunk"
     FORM_UNKNOWN = "form not told"
     AXIS_UNSURE = "side view askew"
+    COUNT_UNSURE = "count unsure"
     NO_RULER_READING = "printing not checked with a ruler"
 
 
@@ -83,6 +84,10 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
         "Hold the bloom upright beside the card, its stem straight down and in view, the phone "
         "level with it.",
     ),
+    Flag.COUNT_UNSURE: (
+        "Some seeds lie so close that the count may be out by a few.",
+        "Look at the outlines on the picture; push touching seeds apart and take it again.",
+    ),
     Flag.NO_RULER_READING: (
         "The card's printing was not checked with a ruler.",
         "Lay a ruler on the two 100 mm bars and enter what it reads.",
@@ -106,6 +111,7 @@ class Refusal(StrEnum):
     SHOTS_TOO_ALIKE = "shots from too alike distances"
     SHOTS_MOVED = "bloom moved between the shots"
     SHOTS_CARDS_DIFFER = "shots with different cards"
+    SEEDS_HEAPED = "seeds in a heap"
 
 
 REFUSALS: dict[Refusal, tuple[str, str]] = {
@@ -157,6 +163,10 @@ REFUSALS: dict[Refusal, tuple[str, str]] = {
         "The bloom moved against the card between the photos, or one outline is wrong.",
         "Tie bloom and card to the same cane, wait for still air, and take both again without "
         "touching either.",
+    ),
+    Refusal.SEEDS_HEAPED: (
+        "Seeds lie over one another, so that they can't be counted.",
+        "Spread them out on the paper until none lies on another, and take it again.",
     ),
     Refusal.SHOTS_CARDS_DIFFER: (
         "The photos show different scale cards.",

@@ -207,8 +207,10 @@ class Measurement:
     """One subject measured in one picture.
 
     ``sizes`` is keyed by name with the unit in it: ``widest_mm``, ``diameter_mm``, ``ring_mm``,
-    ``area_cm2`` of a bloom; ``depth_mm``, ``across_mm`` of one from the side; ``spread_mm``, ``width_mm``, ``area_cm2``, ``tubers``,
-    ``longest_tuber_mm`` of a clump. ``callipers`` are the two ends of the widest measure in pixels.
+    ``area_cm2`` of a bloom; ``depth_mm``, ``across_mm`` of one from the side; ``spread_mm``,
+    ``width_mm``, ``area_cm2``, ``tubers``, ``longest_tuber_mm`` of a clump; ``seeds`` and
+    ``length_mm``, the median, of seeds. ``parts`` are the outlines of all seeds counted.
+    ``callipers`` are the two ends of the widest measure in pixels.
     ``mm_per_px`` is the scale at the subject: its widest measure in mm over that in pixels.
     ``settings`` holds every option used, so that the number can be made again. ``colours`` are a
     bloom's, where enough of the card was seen to judge the light by.
@@ -224,3 +226,4 @@ class Measurement:
     flags: tuple[Flag, ...] = ()
     settings: Mapping[str, str | float | None] = field(default_factory=lambda: MappingProxyType({}))
     colours: BloomColours | None = None
+    parts: tuple[Points, ...] = ()

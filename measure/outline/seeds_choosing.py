@@ -1,0 +1,259 @@
+"""Which pieces together make one seed: the likeliest way to share a group out among seeds."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import csr_array
+
+from measure.outline.seeds_cutting import Pieces
+
+__all__ = ["Part", "SeedShape", "Share", "learn_shape", "part_of", "share_out"]
+
+Points = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Part:
+    """A piece, or several together: what adds up, and what its outline is made of.
+
+    ``sums`` are area, and the sums of x, y, xx, xy and yy over its pixels; ``hull`` the (N, 2)
+    pixels of its hull.
+    """
+
+    sums: NDArray[np.float64]
+    hull: NDArray[np.int32]
+
+    @property
+    def area(self) -> float:
+        return float(self.sums[0])
+
+    @property
+    def middle(self) -> Points:
+        made: Points = self.sums[1:3] / self.sums[0]
+        return made
+
+    def axes(self) -> tuple[float, float]:
+        """Length and width of the ellipse of the same second moments, in pixels."""
+        n, x, y, xx, xy, yy = self.sums
+        a, b, c = xx / n - (x / n) ** 2 + 1 / 12, xy / n - x * y / n**2, yy / n - (y / n) ** 2 + 1 / 12
+        half = math.hypot((a - c) / 2.0, b)
+        return 4.0 * math.sqrt((a + c) / 2.0 + half), 4.0 * math.sqrt(max((a + c) / 2.0 - half, 1e-3))
+
+    def fullness(self) -> float:
+        """Area over that of the hull: 1 where nothing turns inwards."""
+        hull = self.hull.reshape(-1, 2)
+        step = np.abs(np.diff(hull, axis=0, append=hull[:1])).max(axis=1).sum()
+        # Pick's theorem: pixels on and inside a polygon between their middles.
+        return self.area / (float(cv2.contourArea(self.hull)) + step / 2.0 + 1.0)
+
+
+def part_of(ys: NDArray[np.int64], xs: NDArray[np.int64]) -> Part:
+    """The part made of these pixels."""
+    x, y = xs.astype(np.float64), ys.astype(np.float64)
+    sums = np.array([len(x), x.sum(), y.sum(), x @ x, x @ y, y @ y])
+    hull = cv2.convexHull(np.column_stack([xs, ys]).astype(np.int32).reshape(-1, 1, 2))
+    return Part(sums=sums, hull=np.asarray(hull, np.int32).reshape(-1, 1, 2))
+
+
+def together(parts: list[Part]) -> Part:
+    """Several parts as one."""
+    if len(parts) == 1:
+        return parts[0]
+    hull = cv2.convexHull(np.concatenate([p.hull for p in parts]))
+    return Part(sums=np.sum([p.sums for p in parts], axis=0), hull=np.asarray(hull, np.int32).reshape(-1, 1, 2))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SeedShape:
+    """What one seed looks like in this picture, learnt from those that lie alone.
+
+    ``usual`` and ``spread`` are of log length and log width together; ``fullness`` and ``oval``
+    (area over that of the ellipse) with their scatters.
+    """
+
+    area: float
+    usual: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    fullness: tuple[float, float]
+    oval: tuple[float, float]
+
+    @property
+    def length(self) -> float:
+        return math.exp(self.usual[0])
+
+    @property
+    def width(self) -> float:
+        return math.exp(self.usual[1])
+
+    def unlike(self, part: Part) -> float:
+        """How unlike a seed: half the squared distance in units of the seeds' own scatter."""
+        length, width = part.axes()
+        off = np.array([math.log(length), math.log(width)]) - self.usual
+        far = float(off @ np.linalg.solve(self.spread, off))
+        hollow = max(0.0, (self.fullness[0] - part.fullness()) / self.fullness[1])
+        oval = part.area / (math.pi / 4.0 * length * width)
+        odd = (oval - self.oval[0]) / self.oval[1]
+        return 0.5 * (far + hollow**2 + odd**2)
+
+
+def learn_shape(parts: list[Part], *, least_fullness: float = 0.88) -> SeedShape | None:
+    """The shape of the seeds that lie alone, from all groups; None when there are none.
+
+    Those are the groups without hollows whose area is near the commonest. Weighed by area, so
+    that grains of dust don't count for seeds however many they are.
+    """
+    areas = np.array([p.area for p in parts])
+    full = np.array([p.fullness() for p in parts])
+    whole = full >= least_fullness
+    if not whole.any():
+        whole = full >= np.percentile(full, 70)
+    area = _weighted_median(areas[whole], areas[whole])
+    for _ in range(4):
+        near = whole & (areas > area / 2.2) & (areas < 1.7 * area)
+        if not near.any():
+            break
+        area = float(np.median(areas[near]))
+    near = whole & (areas > area / 2.2) & (areas < 1.8 * area)
+    if not near.any():
+        return None
+    singles = [parts[i] for i in np.flatnonzero(near)]
+    logs = np.log(np.array([p.axes() for p in singles]))
+    usual = np.median(logs, axis=0)
+    off = np.clip(logs - usual, -0.6, 0.6)
+    # With few seeds their own scatter says little: it is pulled towards one of a usual sample.
+    prior, weight = np.array([[0.030, 0.004], [0.004, 0.045]]), 6.0
+    spread = (off.T @ off + weight * prior) / (len(off) + weight)
+    fullness = np.array([p.fullness() for p in singles])
+    oval = np.array([p.area / (math.pi / 4.0 * np.prod(p.axes())) for p in singles])
+    return SeedShape(
+        area=area,
+        usual=usual,
+        spread=spread,
+        fullness=(float(np.median(fullness)), max(0.03, _scatter(fullness))),
+        oval=(float(np.median(oval)), max(0.03, _scatter(oval))),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Share:
+    """One seed of a group, how unlike a seed it is, and which pieces it is made of."""
+
+    part: Part
+    unlike: float
+    pieces: tuple[int, ...]
+
+
+def share_out(
+    groups: list[Pieces],
+    shape: SeedShape,
+    *,
+    a_seed_more: float = 1.5,
+    a_border: float = 1.2,
+    left_over: float = 25.0,
+    most_pieces: int = 6,
+    most_area: float = 2.2,
+    most_cost: float = 12.0,
+) -> list[list[Share]]:
+    """Share the pieces of each group out among seeds, all groups at once.
+
+    Each way to do it costs what its seeds are unlike seeds, so much for each seed more, and for
+    the borders between seeds by their length in seeds' widths. A piece may be left over, at
+    a cost by its area. The cheapest is found exactly, as a set partition.
+    """
+    costs: list[float] = []
+    owners: list[tuple[int, Share | None]] = []
+    rows: list[int] = []
+    columns: list[int] = []
+    start = 0
+    for g, group in enumerate(groups):
+        parts = _parts(group)
+        ends = [0.0] * group.count
+        for (i, j), n in group.borders.items():
+            ends[i - 1] += n
+            ends[j - 1] += n
+        for chosen in _connected(group, parts, most_area=most_area * shape.area, most=most_pieces):
+            inner = sum(
+                n for (i, j), n in group.borders.items() if i - 1 in chosen and j - 1 in chosen
+            )
+            outer = sum(ends[i] for i in chosen) - 2.0 * inner
+            part = together([parts[i] for i in chosen])
+            unlike = shape.unlike(part)
+            cost = 4.0 * math.log1p(unlike / 4.0)
+            if len(chosen) > 1 and cost > most_cost:
+                continue
+            costs.append(cost + a_seed_more + a_border * outer / 2.0 / shape.width)
+            owners.append((g, Share(part=part, unlike=unlike, pieces=chosen)))
+            rows += [start + i for i in chosen]
+            columns += [len(costs) - 1] * len(chosen)
+        for i, part in enumerate(parts):
+            costs.append(left_over * part.area / shape.area + 0.5)
+            owners.append((g, None))
+            rows.append(start + i)
+            columns.append(len(costs) - 1)
+        start += group.count
+    made: list[list[Share]] = [[] for _ in groups]
+    if not costs:
+        return made
+    matrix = csr_array((np.ones(len(rows)), (rows, columns)), shape=(start, len(costs)))
+    answer = milp(
+        np.array(costs),
+        integrality=np.ones(len(costs)),
+        bounds=Bounds(0, 1),
+        constraints=LinearConstraint(matrix, 1, 1),
+    )
+    for k in np.flatnonzero(answer.x > 0.5):
+        g, share = owners[k]
+        if share is not None:
+            made[g].append(share)
+    return made
+
+
+def _parts(group: Pieces) -> list[Part]:
+    ys, xs = np.nonzero(group.labels)
+    of = group.labels[ys, xs]
+    order = np.argsort(of, kind="stable")
+    ends = np.cumsum(np.bincount(of, minlength=group.count + 1))
+    return [
+        part_of(ys[order[ends[i] : ends[i + 1]]], xs[order[ends[i] : ends[i + 1]]])
+        for i in range(group.count)
+    ]
+
+
+def _connected(
+    group: Pieces, parts: list[Part], *, most_area: float, most: int, limit: int = 4000
+) -> list[tuple[int, ...]]:
+    """All sets of joined pieces up to a size; single pieces whatever their area."""
+    beside: list[set[int]] = [set() for _ in range(group.count)]
+    for i, j in group.borders:
+        beside[i - 1].add(j - 1)
+        beside[j - 1].add(i - 1)
+    found: set[tuple[int, ...]] = {(i,) for i in range(group.count)}
+    layer = set(found)
+    for _ in range(most - 1):
+        following = set()
+        for chosen in layer:
+            area = sum(parts[i].area for i in chosen)
+            for i in set().union(*(beside[k] for k in chosen)) - set(chosen):
+                if area + parts[i].area <= most_area:
+                    following.add(tuple(sorted((*chosen, i))))
+        layer = following - found
+        found |= layer
+        if len(found) > limit:
+            break
+    return sorted(found)
+
+
+def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) -> float:
+    order = np.argsort(values, kind="stable")
+    total = np.cumsum(weights[order])
+    return float(values[order][np.searchsorted(total, total[-1] / 2.0)])
+
+
+def _scatter(values: NDArray[np.float64]) -> float:
+    return 1.4826 * float(np.median(np.abs(values - np.median(values))))

@@ -1,0 +1,161 @@
+"""Seeds told from the paper that they lie on, under uneven light, whichever is the darker."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Contrast", "contrast_with_paper"]
+
+Floats = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Contrast:
+    """How much each pixel differs from the paper: 0 is paper, 1 what most seeds look like.
+
+    ``noise`` is the scatter of bare paper on the same scale. ``level`` is where seeds end: values
+    above it are seed.
+    """
+
+    values: Floats
+    level: float
+    noise: float
+
+
+def contrast_with_paper(
+    picture: NDArray[np.uint8],
+    *,
+    keep_out: Mask,
+    gap_px: float | None = None,
+    coarse_px: int = 240,
+    level: float = 0.5,
+) -> Contrast | None:
+    """Contrast of every pixel with the paper around it; None where nothing stands out.
+
+    Whether seeds are the darker or the lighter is tried both ways: seeds are islands with a sharp
+    rim all round, the paper between them is not. The paper is then found again from bare paper
+    alone in ever smaller neighbourhoods, so that it follows a soft shadow's edge between seeds.
+
+    Parameters
+    ----------
+    picture : (H, W, 3) uint8 array
+    keep_out : (H, W) bool array
+        True where neither paper nor seeds are looked for.
+    gap_px : float, optional
+        Seeds, or tight groups of them, are narrower than this. A quarter of the picture when not
+        told.
+    coarse_px : int
+        Longer side of the picture in which the paper is found.
+    level : float
+        Share of the seeds' contrast at which they end.
+    """
+    height, width = picture.shape[:2]
+    shrink = max(1.0, max(height, width) / coarse_px)
+    size = (max(8, round(width / shrink)), max(8, round(height / shrink)))
+    small = np.asarray(
+        cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.uint8
+    ).astype(np.float32)
+    out = cv2.resize(keep_out.astype(np.uint8) * 255, size, interpolation=cv2.INTER_AREA) > 0
+    if out.mean() > 0.95:
+        return None
+    gap = min(size) / 4.0 if gap_px is None else gap_px / shrink
+    tries = [_paper(small, ~out, gap_px=gap, darker=darker) for darker in (True, False)]
+    paper = max(tries, key=lambda paper: _islands(small, paper, ~out))
+    large = cv2.resize(paper, (width, height), interpolation=cv2.INTER_LINEAR)
+    difference = _difference(picture.astype(np.float32), large)
+    inside = ~keep_out
+    far = _size_of(difference[inside])
+    noise = float(np.percentile(far, 30))
+    strong = far > max(6.0 * noise, 0.08, _otsu(far))
+    if strong.sum() < 12:
+        return None
+    typical = np.median(difference[inside][strong], axis=0)
+    length = float(np.linalg.norm(typical))
+    if length < 0.08:
+        return None
+    along = difference @ (typical / length**2).astype(np.float32)
+    along[keep_out] = 0.0
+    return Contrast(values=along, level=level, noise=noise / length)
+
+
+def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> Floats:
+    """The paper under seeds that are darker (or lighter) than it and narrower than the gap."""
+    filled = _filled(small, known, reach_px=gap_px / 2.0)
+    filled[known] = small[known]
+    calm = cv2.GaussianBlur(filled, (0, 0), 1.0)
+    k = 2 * round(gap_px / 2.0) + 1
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (k, k))
+    what = cv2.MORPH_CLOSE if darker else cv2.MORPH_OPEN
+    paper = np.asarray(cv2.morphologyEx(calm, what, disc), np.float32)
+    for reach in (0.5, 0.3, 0.2):
+        far = _size_of(_difference(small, paper))
+        bare = known & (far < _bare_below(far[known]))
+        bare = cv2.erode(bare.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+        paper = _filled(small, bare, reach_px=reach * gap_px)
+    return paper
+
+
+def _islands(small: Floats, paper: Floats, known: Mask) -> float:
+    """How much what differs from the paper looks like islands with a sharp rim all round."""
+    far = np.where(known, _size_of(_difference(small, paper)), 0.0)
+    cut = max(0.05, _otsu(far[known]))
+    mask = (far > cut).astype(np.uint8)
+    if not mask.any():
+        return 0.0
+    contrast = float(np.median(far[mask > 0]))
+    grey = small.mean(axis=2)
+    slope = np.hypot(cv2.Sobel(grey, cv2.CV_32F, 1, 0), cv2.Sobel(grey, cv2.CV_32F, 0, 1)) / 8.0
+    rim = (cv2.morphologyEx(mask, cv2.MORPH_GRADIENT, np.ones((3, 3), np.uint8)) > 0) & known
+    if not rim.any():
+        return 0.0
+    sharp = float(np.mean(slope[rim] / np.maximum(paper.mean(axis=2)[rim] * contrast, 1.0)))
+    outlines, _ = cv2.findContours(mask, cv2.RETR_CCOMP, cv2.CHAIN_APPROX_NONE)
+    hulls = sum(cv2.contourArea(cv2.convexHull(o)) + len(o) / 2.0 for o in outlines)
+    return sharp * min(1.0, float(mask.sum()) / max(1.0, hulls))
+
+
+def _difference(values: Floats, paper: Floats) -> Floats:
+    """Difference from the paper as a share of the brighter of the two, channel by channel."""
+    brighter = np.maximum(values, paper)
+    return np.asarray((values - paper) / np.maximum(brighter, 24.0), np.float32)
+
+
+def _size_of(difference: Floats) -> Floats:
+    """Root mean square of the channels."""
+    return np.asarray(np.sqrt(np.mean(difference**2, axis=-1)), np.float32)
+
+
+def _bare_below(far: NDArray[np.floating]) -> float:
+    """Differences below this are bare paper."""
+    return float(max(0.06, min(3.0 * float(np.median(far)), _otsu(far))))
+
+
+def _otsu(far: NDArray[np.floating]) -> float:
+    """The difference that parts the two heaps in a histogram best."""
+    steps = np.clip(far * 200.0, 0, 255).astype(np.uint8).reshape(-1, 1)
+    best, _ = cv2.threshold(steps, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
+    return float(best) / 200.0
+
+
+def _filled(values: Floats, known: Mask, *, reach_px: float) -> Floats:
+    """Smoothed over what is known; where nothing near is known, from further away."""
+    weight = known.astype(np.float32)
+    made = np.zeros_like(values)
+    left = np.ones(values.shape[:2], np.float32)
+    reach = reach_px
+    for _ in range(5):
+        near = cv2.GaussianBlur(weight, (0, 0), reach, borderType=cv2.BORDER_REFLECT)
+        smooth = cv2.GaussianBlur(
+            values * weight[..., None], (0, 0), reach, borderType=cv2.BORDER_REFLECT
+        )
+        trust = np.clip(near / 0.15, 0.0, 1.0) * left
+        made += smooth / np.maximum(near, 1e-6)[..., None] * trust[..., None]
+        left = left - trust
+        reach *= 2.0
+    rest = values[known].mean(axis=0) if known.any() else values.mean(axis=(0, 1))
+    return np.asarray(made + left[..., None] * rest, np.float32)

@@ -1,0 +1,390 @@
+"""Sheets of seeds drawn with known count and lengths: tapered, bent, ribbed seeds on lit paper."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.card.board import board_points_mm
+from measure.card.designs import design_named
+from measure.results import MarksSeen, Optics, Picture, Points, SeenCard
+from measure.scenes import Camera, card_raster, look_at
+
+__all__ = ["PAPERS", "Sheet", "SheetPlan", "draw_sheet"]
+
+PAPERS: dict[str, tuple[int, int, int]] = {
+    "white": (238, 238, 234),
+    "cream": (236, 226, 196),
+    "pale blue": (178, 206, 230),
+    "pink": (240, 170, 180),
+    "green": (120, 190, 120),
+    "kraft": (196, 158, 112),
+    "black": (30, 30, 32),
+}
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetPlan:
+    """What is to be drawn.
+
+    ``touching`` is the share of seeds pushed up against one that lies already; ``area_sd`` the
+    standard deviation of the log of the seeds' areas; ``shade`` one of none, edge (a soft shadow
+    falls across the sheet) and deep (all of it in dim light with strong soft shadows). ``chaff``
+    and ``dust`` are numbers of pieces. ``heaped`` seeds are thrown on one spot, over each other.
+    """
+
+    seeds: int = 60
+    touching: float = 0.3
+    area_sd: float = 0.25
+    paper: str = "white"
+    shade: str = "none"
+    chaff: int = 3
+    dust: int = 6
+    heaped: int = 0
+    pale_seeds: bool = False
+    tilt_deg: float = 6.0
+    blur_px: float = 0.9
+    noise: float = 3.0
+    size_px: tuple[int, int] = (2000, 1500)
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sheet:
+    """A drawn sheet: the picture, the card in it, and the truth."""
+
+    picture: Picture
+    marks: MarksSeen
+    optics: Optics
+    camera: Camera
+    seeds: int
+    lengths_mm: Floats
+    centres: Points
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Seed:
+    outline: Points  # about its own middle, mm
+    spine_deg: float
+    colour: Floats  # reflectance, linear
+
+
+def draw_sheet(plan: SheetPlan) -> Sheet:
+    """Draw the sheet beside the pocket card, as a phone held above it sees it."""
+    rng = np.random.default_rng([plan.seed, plan.seeds, round(100 * plan.touching)])
+    design = design_named("pocket-1")
+    # The seeds lie in a field right of the card; field and card together fill the picture.
+    field = _field_mm(plan.seeds + plan.heaped)
+    gap = 12.0
+    left, top = design.width_mm + gap, 0.0
+    wide = left + field[0]
+    high = max(design.height_mm, field[1])
+    turned = float(rng.uniform(-12, 12))
+    need = max(wide * 1.12, high * 1.12 * plan.size_px[0] / plan.size_px[1])
+    distance = need * 26.0 / 36.0 * 1.04 * 1.05
+    camera = look_at(
+        (wide / 2.0, high / 2.0, 0.0),
+        distance_mm=distance,
+        tilt_deg=plan.tilt_deg,
+        tilt_towards_deg=float(rng.uniform(0, 360)),
+        turned_deg=turned,
+        size_px=plan.size_px,
+    )
+    scale = camera.focal_px / distance
+    fine = 1.3 * scale  # raster px per mm of the sheet
+    margin = 0.3 * wide
+    low = np.array([-margin, -margin])
+    size = (round((wide + 2 * margin) * fine), round((high + 2 * margin) * fine))
+    laid = _lay_out(plan, rng, field=field)
+    sheet = _paper(plan, rng, size=size, fine=fine)
+    origin = np.array([left, top]) - low
+
+    light_deg = float(rng.uniform(0, 360))
+    way = np.array([math.cos(math.radians(light_deg)), math.sin(math.radians(light_deg))])
+    strength = {"none": 0.45, "edge": 0.5, "deep": 0.65}[plan.shade]
+    softness = float(rng.uniform(0.35, 0.9))
+    shadow = np.zeros(size[::-1], np.float32)
+    for one in laid.all_pieces():
+        _fill(shadow, (one[0].outline + one[1] + origin + way * rng.uniform(0.4, 0.9)) * fine)
+    shadow = cv2.GaussianBlur(shadow, (0, 0), softness * fine)
+    sheet *= (1.0 - strength * shadow)[..., None]
+    for piece, at in laid.all_pieces():
+        _paint(sheet, piece, (at + origin) * fine, fine=fine, way=way, rng=rng)
+    _lay_card(sheet, design.name, at=-low, fine=fine)
+    sheet *= _light(plan, rng, size=size, fine=fine)[..., None]
+    if plan.shade != "none":
+        sheet *= np.array([0.94, 1.0, 1.08], np.float32)
+
+    picture = _seen(sheet, camera, low=low, fine=fine, plan=plan, rng=rng)
+    ids = np.arange(design.n_corners)
+    places = np.column_stack([board_points_mm(design, ids), np.zeros(len(ids))])
+    card = SeenCard(
+        design=design.name,
+        corner_ids=ids,
+        corners=camera.project(places),
+        n_marks=len(design.marks),
+        mark_px=design.mark_mm * scale,
+    )
+    middles = np.array([at for _, at in laid.seeds]) + [left, top]
+    return Sheet(
+        picture=picture,
+        marks=MarksSeen(cards=(card,), sharpness_px=plan.blur_px),
+        optics=Optics(focal35_mm=camera.focal35_mm),
+        camera=camera,
+        seeds=len(laid.seeds),
+        lengths_mm=np.array([_longest(piece.outline) for piece, _ in laid.seeds]),
+        centres=camera.project(np.column_stack([middles, np.zeros(len(middles))])),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Laid:
+    seeds: list[tuple[_Seed, Points]]
+    rubbish: list[tuple[_Seed, Points]]
+
+    def all_pieces(self) -> list[tuple[_Seed, Points]]:
+        return [*self.rubbish, *self.seeds]
+
+
+def _field_mm(seeds: int) -> tuple[float, float]:
+    """Room for so many seeds, about a fifth of it covered."""
+    area = max(seeds, 16) * 24.0 / 0.17
+    return 1.25 * math.sqrt(area / 1.25), math.sqrt(area / 1.25)
+
+
+def _grow(rng: np.random.Generator, *, area_sd: float, pale: bool) -> _Seed:
+    """A seed: a bent spine with a lopsided taper on it, ragged round the rim."""
+    length = 10.0 * math.exp(rng.normal(0.0, 0.5 * area_sd))
+    width = 3.0 * math.exp(rng.normal(0.0, 0.5 * area_sd * math.sqrt(3.0)))
+    width = float(np.clip(width, 1.6, 0.5 * length))
+    t = (1.0 - np.cos(np.linspace(0.0, math.pi, 60))) / 2.0
+    blunt, point = rng.uniform(0.30, 0.55), rng.uniform(0.5, 0.95)
+    taper = t**blunt * (1.0 - t) ** point
+    taper *= width / 2.0 / taper.max()
+    bend = rng.normal(0.0, 0.35)  # radians over the whole length
+    heading = bend * (t - 0.5) + rng.normal(0.0, 0.1) * np.sin(2 * math.pi * t)
+    step = np.gradient(t) * length
+    spine = np.column_stack([np.cumsum(step * np.cos(heading)), np.cumsum(step * np.sin(heading))])
+    normal = np.column_stack([-np.sin(heading), np.cos(heading)])
+    rims = []
+    for sign in (1.0, -1.0):
+        ragged = sum(
+            rng.normal(0.0, 0.05 / k) * np.sin(math.pi * k * t + rng.uniform(0, 6)) for k in (2, 3, 5)
+        )
+        side = taper * (1.0 + ragged) * (1.0 + sign * rng.normal(0.0, 0.06))
+        rims.append(spine + sign * normal * side[:, None])
+    outline = np.concatenate([rims[0], rims[1][::-1]])
+    outline -= outline.mean(axis=0)
+    turn = rng.uniform(0.0, 2 * math.pi)
+    spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    base = np.array([214, 190, 150]) if pale else np.array([72, 62, 54])
+    colour = (base * math.exp(rng.normal(0.0, 0.12)) / 255.0) ** 2.2
+    return _Seed(outline=outline @ spin, spine_deg=math.degrees(turn), colour=colour)
+
+
+def _rubbish(rng: np.random.Generator, *, chaff: bool) -> _Seed:
+    """A piece of papery chaff, straw-coloured, or a grain of dust."""
+    if chaff:
+        length, width = rng.uniform(4.0, 14.0), rng.uniform(1.5, 5.0)
+        colour = (np.array([206, 180, 136]) * rng.uniform(0.85, 1.05) / 255.0) ** 2.2
+    else:
+        length = rng.uniform(0.3, 1.6)
+        width = length * rng.uniform(0.3, 0.9)
+        colour = (np.array([90, 76, 60]) * rng.uniform(0.7, 1.3) / 255.0) ** 2.2
+    around = np.sort(rng.uniform(0.0, 2 * math.pi, 14))
+    reach = rng.uniform(0.6, 1.0, 14)
+    corners = np.column_stack([np.cos(around) * length, np.sin(around) * width]) / 2.0
+    turn = rng.uniform(0.0, 2 * math.pi)
+    spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
+    outline = corners * reach[:, None] @ spin
+    return _Seed(outline=outline, spine_deg=math.degrees(turn), colour=colour)
+
+
+def _lay_out(plan: SheetPlan, rng: np.random.Generator, *, field: tuple[float, float]) -> _Laid:
+    """Strew seeds one by one; some are pushed along until they meet one that lies there."""
+    grid = 6.0
+    taken = np.zeros((round(field[1] * grid) + 1, round(field[0] * grid) + 1), np.uint8)
+
+    def at_random() -> Floats:
+        return rng.uniform([7.0, 7.0], np.array(field) - 7.0)
+
+    def covered(piece: _Seed, at: Floats, *, room_mm: float) -> int:
+        outline = (piece.outline + at) * grid
+        k = round(room_mm * grid)
+        low = np.maximum(np.floor(outline.min(axis=0)).astype(int) - 2 - k, 0)
+        under = taken[low[1] :, low[0] :]
+        high = np.ceil(outline.max(axis=0)).astype(int) + 3 + k - low
+        under = under[: max(1, high[1]), : max(1, high[0])]
+        mask = np.zeros_like(under)
+        _fill_grid(mask, outline - low)
+        if k > 0:
+            round_ = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * k + 1, 2 * k + 1))
+            mask = cv2.dilate(mask, round_)
+        return int(np.count_nonzero(mask & under))
+
+    def inside(at: Floats) -> bool:
+        return bool(np.all(at > 6.0) and np.all(at < np.array(field) - 6.0))
+
+    def put(piece: _Seed, at: Floats) -> None:
+        _fill_grid(taken, (piece.outline + at) * grid)
+
+    seeds: list[tuple[_Seed, Floats]] = []
+    rubbish: list[tuple[_Seed, Floats]] = []
+    while len(seeds) < plan.seeds:
+        piece = _grow(rng, area_sd=plan.area_sd, pale=plan.pale_seeds)
+        if seeds and rng.uniform() < plan.touching:
+            target = seeds[int(rng.integers(len(seeds)))][1] + rng.normal(0.0, 2.5, 2)
+            angle = rng.uniform(0.0, 2 * math.pi)
+            way = np.array([math.cos(angle), math.sin(angle)])
+            start = target + 16.0 * way
+            last: Floats | None = None
+            for step in np.arange(0.0, 16.0, 0.12):
+                at = start - step * way
+                if not inside(at) or covered(piece, at, room_mm=0.0) > 1:
+                    if inside(at) and last is not None:
+                        break
+                    last = None
+                    continue
+                last = at
+            else:
+                continue
+            if last is None:
+                continue
+            spot = last
+        else:
+            spot = at_random()
+            # As strewn by hand: some still happen to touch.
+            if covered(piece, spot, room_mm=0.0) > 1:
+                continue
+        put(piece, spot)
+        seeds.append((piece, spot))
+    heap = at_random()
+    for _ in range(plan.heaped):
+        piece = _grow(rng, area_sd=plan.area_sd, pale=plan.pale_seeds)
+        spread = 0.45 * math.sqrt(plan.heaped * 24.0 / math.pi)
+        seeds.append((piece, np.clip(heap + rng.normal(0.0, spread, 2), 6.0, np.array(field) - 6.0)))
+    for i in range(plan.chaff + plan.dust):
+        for _ in range(200):
+            piece = _rubbish(rng, chaff=i < plan.chaff)
+            spot = at_random()
+            if covered(piece, spot, room_mm=0.5) == 0:
+                put(piece, spot)
+                rubbish.append((piece, spot))
+                break
+    return _Laid(seeds=seeds, rubbish=rubbish)
+
+
+def _paper(
+    plan: SheetPlan, rng: np.random.Generator, *, size: tuple[int, int], fine: float
+) -> NDArray[np.float32]:
+    base = (np.array(PAPERS[plan.paper]) / 255.0) ** 2.2
+    sheet = np.empty((size[1], size[0], 3), np.float32)
+    sheet[:] = base
+    small = rng.normal(0.0, 1.0, (size[1] // 4 + 1, size[0] // 4 + 1)).astype(np.float32)
+    fibre = cv2.resize(cv2.GaussianBlur(small, (0, 0), 0.8), size)
+    sheet *= (1.0 + 0.02 * fibre)[..., None]
+    return sheet
+
+
+def _light(
+    plan: SheetPlan, rng: np.random.Generator, *, size: tuple[int, int], fine: float
+) -> NDArray[np.float32]:
+    """(H, W) how much light falls where."""
+    x, y = np.meshgrid(np.linspace(-1, 1, size[0]), np.linspace(-1, 1, size[1]))
+    angle = rng.uniform(0.0, 2 * math.pi)
+    light = 1.0 + 0.18 * (x * math.cos(angle) + y * math.sin(angle)) - 0.12 * (x**2 + y**2)
+    if plan.shade == "edge":
+        along = rng.uniform(0.0, 2 * math.pi)
+        across = (x * math.cos(along) + y * math.sin(along)) * size[0] / 2.0 / fine
+        soft = rng.uniform(6.0, 25.0)
+        dark = rng.uniform(0.4, 0.65)
+        light *= 1.0 - dark / (1.0 + np.exp(-(across - rng.uniform(-25, 25)) / (soft / 4.0)))
+    if plan.shade == "deep":
+        blobs = cv2.resize(rng.normal(0.0, 1.0, (5, 6)), size, interpolation=cv2.INTER_CUBIC)
+        light *= 0.5 * np.exp(0.22 * blobs)
+    return np.asarray(light, np.float32)
+
+
+def _paint(
+    sheet: NDArray[np.float32],
+    piece: _Seed,
+    at: Floats,
+    *,
+    fine: float,
+    way: Floats,
+    rng: np.random.Generator,
+) -> None:
+    """One seed or piece of rubbish, ribbed along its length and lit from one side."""
+    outline = piece.outline * fine + at
+    low = np.floor(outline.min(axis=0)).astype(int) - 3
+    high = np.ceil(outline.max(axis=0)).astype(int) + 4
+    if np.any(low < 0) or high[0] > sheet.shape[1] or high[1] > sheet.shape[0]:
+        return
+    mask = np.zeros((high[1] - low[1], high[0] - low[0]), np.uint8)
+    cv2.fillPoly(mask, [np.round((outline - low) * 16).astype(np.int32)], 255, cv2.LINE_AA, 4)
+    cover = mask.astype(np.float32) / 255.0
+    y, x = np.mgrid[: mask.shape[0], : mask.shape[1]]
+    spine = math.radians(piece.spine_deg)
+    across = (-(x + low[0] - at[0]) * math.sin(spine) + (y + low[1] - at[1]) * math.cos(spine)) / fine
+    ribs = 0.16 * np.sin(across * rng.uniform(4.0, 9.0) + rng.uniform(0, 6))
+    inner = cv2.distanceTransform((mask > 127).astype(np.uint8), cv2.DIST_L2, 3)
+    soft = cv2.GaussianBlur(inner, (0, 0), max(0.5, 0.2 * fine))
+    slope_y, slope_x = np.gradient(soft)
+    lit = 0.3 * (slope_x * -way[0] + slope_y * -way[1]) * (inner < 1.2 * fine)
+    speckle = cv2.GaussianBlur(rng.normal(0.0, 1.0, mask.shape), (0, 0), max(0.5, 0.12 * fine))
+    shade = np.clip(1.0 - lit + ribs + 0.6 * speckle * 0.35, 0.35, 2.2).astype(np.float32)
+    under = sheet[low[1] : high[1], low[0] : high[0]]
+    under *= (1.0 - cover)[..., None]
+    under += (cover * shade)[..., None] * piece.colour.astype(np.float32)
+
+
+def _lay_card(sheet: NDArray[np.float32], name: str, *, at: Floats, fine: float) -> None:
+    raster = card_raster(design_named(name)).astype(np.float32)
+    size = (round(raster.shape[1] / 8 * fine), round(raster.shape[0] / 8 * fine))
+    small = (cv2.resize(raster, size, interpolation=cv2.INTER_AREA) / 255.0) ** 2.2
+    x, y = np.round(at * fine).astype(int)
+    sheet[y : y + size[1], x : x + size[0]] = small[..., None]
+
+
+def _seen(
+    sheet: NDArray[np.float32],
+    camera: Camera,
+    *,
+    low: Floats,
+    fine: float,
+    plan: SheetPlan,
+    rng: np.random.Generator,
+) -> Picture:
+    h, w = sheet.shape[:2]
+    corners = np.array([[0.0, 0.0], [w, 0.0], [w, h], [0.0, h]])
+    places = np.column_stack([corners / fine + low, np.zeros(4)])
+    plane, _ = cv2.findHomography(corners - 0.5, camera.project(places), 0)
+    smooth = cv2.GaussianBlur(sheet, (0, 0), 0.55)
+    seen = cv2.warpPerspective(
+        smooth, plane, plan.size_px, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
+    if plan.blur_px > 0:
+        seen = cv2.GaussianBlur(seen, (0, 0), plan.blur_px)
+    coded = 255.0 * np.clip(seen, 0.0, 1.0) ** (1 / 2.2)
+    grain = plan.noise * rng.standard_normal(coded.shape, np.float32)
+    picture = np.clip(np.round(coded + grain), 0, 255).astype(np.uint8)
+    _, packed = cv2.imencode(".jpg", picture, [cv2.IMWRITE_JPEG_QUALITY, 90])
+    return np.asarray(cv2.imdecode(packed, cv2.IMREAD_COLOR), np.uint8)
+
+
+def _fill(mask: NDArray[np.float32], outline: Points) -> None:
+    cv2.fillPoly(mask, [np.round(outline * 16).astype(np.int32)], 1.0, cv2.LINE_8, 4)
+
+
+def _fill_grid(mask: NDArray[np.uint8], outline: Points) -> None:
+    cv2.fillPoly(mask, [np.round(outline * 16).astype(np.int32)], 1, cv2.LINE_8, 4)
+
+
+def _longest(outline: Points) -> float:
+    return float(np.linalg.norm(outline[:, None] - outline[None], axis=2).max())
