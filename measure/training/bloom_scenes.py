@@ -83,7 +83,10 @@ def _sun(dice: Dice, n: int) -> Light:
 
 def _place(dice: Dice, n: int) -> Placed:
     """Mostly whole and near the middle; some small, some large, some cut off."""
+    # Half of them as a close look shows them, which is what the outline is taken from.
+    close = dice.chance(0.5, n)
     radius = torch.exp(dice.between(-1.6, -0.08, n))
+    radius = radius + close * (dice.between(0.5, 0.8, n) - radius)
     room = (0.97 - radius).clamp_min(0.0)
     off = torch.minimum(room, torch.full_like(room, 0.35)) * dice.between(0, 1, n) ** 0.5
     cut = dice.chance(0.1, n)
@@ -134,10 +137,10 @@ def _with_others(
 ) -> tuple[Tensor, Tensor]:
     """Further blooms and buds behind and beside, often of the same plant; and their alpha."""
     n, side = alpha.shape[0], alpha.shape[-1]
-    company = dice.chance(0.65, n)
+    company = dice.chance(0.75, n)
     total = torch.zeros_like(alpha)
     for k in range(_OTHERS):
-        own = _wide(dice.chance(0.6, n))
+        own = _wide(dice.chance(0.7, n))
         rolled = [torch.roll(t, k + 1, 0) for t in (bloom, alpha)]
         colour = own * bloom + (1 - own) * rolled[0]
         shape = own * alpha + (1 - own) * rolled[1]
@@ -169,7 +172,7 @@ def _with_others(
         shape = fn.grid_sample(shape, grid, align_corners=False)
         colour = fn.grid_sample(colour, grid, align_corners=False, padding_mode="border")
         tint = torch.exp(dice.normal(n, 3) * 0.06) * torch.exp(dice.normal(n, 1) * 0.15)
-        present = _wide(company * dice.chance(0.55, n) * further)
+        present = _wide(company * dice.chance(0.6, n) * further)
         shape = shape * present
         soft = dice.chance(0.5, n) * dice.between(0, 4, n)
         layer = blurred(torch.cat([colour * tint[..., None, None], shape], 1), soft)
@@ -199,7 +202,7 @@ def _with_sepals(
         unruly=dice.between(0.5, 2, n),
     )
     green = _greens(dice, n)[..., None, None] * (0.7 + 0.3 * ring["along"].clamp(0, 1))[:, None]
-    return over(picture, green, ring["alpha"][:, None] * _wide(dice.chance(0.25, n)))
+    return over(picture, green, ring["alpha"][:, None] * _wide(dice.chance(0.35, n)))
 
 
 def _with_things_before(
@@ -232,7 +235,7 @@ def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
     """Dappled light, exposure, colour cast, blur, noise and the coarser colour of JPEG files."""
     n = picture.shape[0]
     patches = torch.sigmoid(noise(dice, n, side, 3) * 8) * _wide(
-        dice.chance(0.25, n) * dice.between(0.2, 0.7, n)
+        dice.chance(0.35, n) * dice.between(0.2, 0.85, n)
     )
     picture = picture * (1 - patches)
     bright = torch.exp(dice.normal(n, 1) * 0.3 + 0.25)

@@ -154,7 +154,8 @@ def _train(asked: argparse.Namespace) -> None:
     generator = torch.Generator(device)
     generator.manual_seed(asked.seed)
     batch = _scenes(asked.net, device, asked.backdrops)
-    model = Model(_CHANNELS[asked.net]).to(device)
+    torch.backends.cudnn.benchmark = True
+    model = Model(_CHANNELS[asked.net]).to(device, memory_format=torch.channels_last)
     if asked.start:
         model.load_state_dict(torch.load(asked.start, map_location=device))
     smooth = copy.deepcopy(model)
@@ -170,7 +171,7 @@ def _train(asked: argparse.Namespace) -> None:
             pool.add(*batch(asked.batch, generator))
         pictures, truth = pool.drawn(asked.batch, generator)
         with torch.autocast(device.type, dtype=torch.bfloat16):
-            scores = model(pictures)
+            scores = model(pictures.contiguous(memory_format=torch.channels_last))
         loss = _loss(scores.float(), truth)
         optimiser.zero_grad(set_to_none=True)
         loss.backward()
