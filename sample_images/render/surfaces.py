@@ -125,6 +125,8 @@ def material_for(name: str, *, textures: Path, tag: int) -> bpy.types.Material:
             "scale": 45.0,
             "rough": 0.55,
         },
+        "paper": {"low": (0.74, 0.74, 0.73), "high": (0.80, 0.80, 0.79), "scale": 25.0},
+        "seed": {"low": (0.016, 0.011, 0.008), "high": (0.060, 0.042, 0.030), "scale": 700.0},
         "wall": {"low": (0.42, 0.33, 0.25), "high": (0.56, 0.46, 0.37), "scale": 14.0},
         "dark": {"low": (0.010, 0.018, 0.006), "high": (0.035, 0.055, 0.016), "scale": 3.0},
         "box": {

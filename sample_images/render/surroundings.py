@@ -110,6 +110,11 @@ def surroundings(layout: Layout) -> list[Mesh]:
             made.append(tube(tie, np.full(8, 0.9), part="string", material="string", sides=8))
     if shot.surface == "foliage":
         return made + greenery(rng, layout)
+    if shot.surface == "paper":
+        sheet = plate(
+            900, 900, part="bench", material="paper", top=-BOARD_MM, left_top=(-300, -400)
+        )
+        return [*made, sheet]
     if shot.surface in STANDING:
         return made + backdrop(rng, layout)
     made += tray(rng) if shot.subject == "tray" else on_bench(rng, layout)
