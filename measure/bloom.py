@@ -26,6 +26,8 @@ from measure.budget import (
 from measure.card.designs import design_named
 from measure.colour import colours_of
 from measure.domes import BloomInputs
+from measure.doubts import bloom_doubts
+from measure.greys import grey_places
 from measure.holding import dome_held
 from measure.lift import (
     BLOOM_SHADOW_MM,
@@ -109,8 +111,12 @@ def measure_bloom(
         depth=depth,
         printing=printing,
     )
-    colours = colours_of(picture, outline=outline, pose=pose, printing=printing)
-    return replace(sized, colours=colours)
+    places = grey_places(picture, pose, printing=printing, keep_off=outline.points)
+    return replace(
+        sized,
+        flags=(*sized.flags, *bloom_doubts(picture, outline, places)),
+        colours=colours_of(picture, outline=outline, pose=pose, printing=printing, places=places),
+    )
 
 
 def size_bloom(

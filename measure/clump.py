@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from functools import partial
 from types import MappingProxyType
 
@@ -20,6 +21,8 @@ from measure.budget import (
     share_of,
     weigh,
 )
+from measure.doubts import clump_doubts
+from measure.greys import grey_places
 from measure.levels import ClumpInputs
 from measure.lift import (
     CLUMP_END_SCATTER,
@@ -82,9 +85,12 @@ def measure_clump(
     printing = printing or Printing()
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
     outline = find_beside(outline_clump, picture, pose, marks, printing=printing, typical_mm=240.0)
+    places = grey_places(picture, pose, printing=printing, keep_off=outline.points)
+    doubts = clump_doubts(picture, outline, places, pose=pose, printing=printing)
     x, y = pose.on_plane(outline.points.mean(axis=0)[None])[0]
     tubers = count_tubers(picture, outline, px_per_mm=pose.px_per_mm(at_mm=(float(x), float(y))))
-    return size_clump(outline, pose=pose, tubers=tubers, lift_mm=lift_mm, printing=printing)
+    sized = size_clump(outline, pose=pose, tubers=tubers, lift_mm=lift_mm, printing=printing)
+    return replace(sized, flags=(*sized.flags, *doubts))
 
 
 def size_clump(

@@ -12,7 +12,7 @@ from scipy.optimize import linprog
 from skimage.color.colorconv import xyz_from_rgb
 
 from measure.colour_names import word_for
-from measure.greys import Light, grey_places, light_on
+from measure.greys import GreyPlaces, Light, grey_places, light_on
 from measure.pose import Pose
 from measure.results import BloomColours, MainColour, Outline, Picture, Points, Printing
 
@@ -39,6 +39,7 @@ def colours_of(
     outline: Outline,
     pose: Pose,
     printing: Printing,
+    places: GreyPlaces | None = None,
     side_px: int = 160,
     at_most: int = 4,
     least_share: float = 0.04,
@@ -53,6 +54,8 @@ def colours_of(
         The bloom's, in the same picture.
     pose : Pose
     printing : Printing
+    places : GreyPlaces, optional
+        The card's known greys in the picture, where they are at hand already.
     side_px : int
         The bloom is shrunk to this before its colours are sorted, which averages noise away.
     at_most : int
@@ -69,7 +72,8 @@ def colours_of(
     shade.
     """
     at = pose.on_plane(outline.points.mean(axis=0)[None])[0]
-    places = grey_places(picture, pose, printing=printing, keep_off=outline.points)
+    if places is None:
+        places = grey_places(picture, pose, printing=printing, keep_off=outline.points)
     light = light_on(places, at_mm=(float(at[0]), float(at[1])))
     if light is None:
         return None

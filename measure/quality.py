@@ -17,6 +17,11 @@ class Flag(StrEnum):
     CARD_FAR = "card far from the subject"
     CARD_PARTLY_HIDDEN = "card partly hidden"
     CARD_BENT = "card bent"
+    CARD_COVERED = "something on the card"
+    GLARE = "glare on the card"
+    SHADOW_EDGE = "shadow across the subject"
+    TOO_DARK = "too dark"
+    TOO_BRIGHT = "too bright"
     OBLIQUE = "taken at a slant"
     LENS_UNKNOWN = "lens unknown"
     ULTRA_WIDE = "ultra-wide lens"
@@ -54,6 +59,26 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
     Flag.CARD_BENT: (
         "The card is not flat.",
         "Stick the card to something rigid; lay it flat.",
+    ),
+    Flag.CARD_COVERED: (
+        "Something lies on the card: soil, a leaf, or the edge of the clump.",
+        "Brush the card clean and lay the clump beside it, none of it on the card.",
+    ),
+    Flag.GLARE: (
+        "Light is mirrored by the card.",
+        "Turn the card or yourself until nothing shines on it; print on matt paper.",
+    ),
+    Flag.SHADOW_EDGE: (
+        "The edge of a shadow falls across what is measured, or across the card.",
+        "Put bloom or clump and card wholly into the shade, or wholly into the sun.",
+    ),
+    Flag.TOO_DARK: (
+        "The picture is too dark.",
+        "Take it in daylight, or in open shade; tap on the card so that the phone brightens it.",
+    ),
+    Flag.TOO_BRIGHT: (
+        "The bloom came out too bright to tell its colours; its size is right all the same.",
+        "Take it in the shade, or tap on the bloom so that the phone darkens the picture.",
     ),
     Flag.OBLIQUE: (
         "The picture was taken at a slant.",
@@ -107,6 +132,7 @@ class Refusal(StrEnum):
     TWO_CARDS = "two cards"
     NO_SUBJECT = "no subject"
     SUBJECT_CUT_OFF = "subject cut off"
+    SUBJECT_ON_CARD = "subject on the card"
     OUTLINE_FAILED = "outline failed"
     SHOTS_TOO_ALIKE = "shots from too alike distances"
     SHOTS_MOVED = "bloom moved between the shots"
@@ -150,6 +176,10 @@ REFUSALS: dict[Refusal, tuple[str, str]] = {
     Refusal.SUBJECT_CUT_OFF: (
         "The subject is cut off by the edge of the picture.",
         "Step back until all of it is in the picture.",
+    ),
+    Refusal.SUBJECT_ON_CARD: (
+        "Part of the clump lies on the card.",
+        "Lay the card beside the clump, none of the clump on it, and brush soil off the card.",
     ),
     Refusal.OUTLINE_FAILED: (
         "The subject can't be told from its background.",
