@@ -34,6 +34,9 @@ class PoseInputs:
     def rays(self, inputs: Floats) -> tuple[Floats, Floats]:
         """Cameras (B, 3) and ray directions (B, N, 3) for inputs (B, n), card axes, heights up."""
         states = self._pose.state + inputs @ self._steps
+        # Distance and focal length go together by their ratio, so far shifts are taken as ratios.
+        away = self._pose.state[5]
+        states[:, 5] = away * np.exp(states[:, 5] / away - 1.0)
         bent = 1.0 / (1.0 + inputs[:, -1:] * self._outwards)
         flat = bent[..., None] * self._off / np.exp(states[:, 6])[:, None, None]
         turns = _rotations(states[:, :3])

@@ -8,6 +8,7 @@ fitted to those, so that they are no check from outside on the priors.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import cv2
@@ -151,17 +152,28 @@ class Patch:
 
 @dataclass(slots=True, kw_only=True, eq=False)
 class Canvas:
-    """A picture being drawn, ``oversample`` times finer than it will come out."""
+    """A picture being drawn, ``oversample`` times finer than it will come out.
+
+    ``ground`` (H, W, 3) is what lies behind everything, in place of a plain ``background``.
+    """
 
     camera: Camera
     background: Colour = (96, 108, 84)
+    ground: NDArray[np.float64] | None = None
     oversample: int = 2
     _fine: NDArray[np.float32] = field(init=False)
 
     def __post_init__(self) -> None:
         width, height = self.camera.size_px
         s = self.oversample
-        self._fine = np.full((height * s, width * s, 3), self.background, np.float32)
+        if self.ground is None:
+            self._fine = np.full((height * s, width * s, 3), self.background, np.float32)
+        else:
+            whole = self.ground.astype(np.float32)
+            self._fine = np.asarray(
+                cv2.resize(whole, (width * s, height * s), interpolation=cv2.INTER_LINEAR),
+                np.float32,
+            )
 
     def lay(self, patch: Patch) -> None:
         """Draw a flat raster, paper-white where it is white."""
@@ -221,6 +233,16 @@ class Canvas:
         fine = self._to_fine(pixels)
         corners = np.round(fine.reshape(-1, 1, 2) * 16).astype(np.int32)
         cv2.fillPoly(self._fine, [corners], tuple(float(c) for c in colour), cv2.LINE_8, 4)
+
+    def darken(self, parts: Sequence[Points], *, share: float, soft_px: float) -> None:
+        """Cast a shadow over polygons (N, 2) in pixels: ``share`` of the light is kept off."""
+        height, width = self._fine.shape[:2]
+        mask = np.zeros((height, width), np.uint8)
+        for part in parts:
+            corners = np.round(self._to_fine(part).reshape(-1, 1, 2) * 16).astype(np.int32)
+            cv2.fillPoly(mask, [corners], 255, cv2.LINE_8, 4)
+        soft = cv2.GaussianBlur(mask, (0, 0), max(0.3, soft_px * self.oversample))
+        self._fine *= 1.0 - share * np.asarray(soft, np.float32)[..., None] / 255.0
 
     def finish(
         self, *, blur_px: float = 0.7, noise: float = 3.0, light: float = 1.0, seed: int = 0

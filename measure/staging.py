@@ -22,11 +22,29 @@ from measure.variants import support_points
 __all__ = [
     "BloomScene",
     "ClumpScene",
+    "Shadow",
     "exact_marks",
     "rim_height_mm",
     "stage_bloom",
     "stage_clump",
 ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shadow:
+    """Light that falls at a slant: what stands h above the card throws its shadow ``slope`` h off.
+
+    ``share`` is how much of the light is kept off, ``soft_px`` the blur of the shadow's edge.
+    """
+
+    slope: tuple[float, float]
+    share: float
+    soft_px: float
+
+    def on_card(self, places_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+        """(N, 3) where the shadows of places fall on the card's plane."""
+        height = np.maximum(places_mm[:, 2:], 0.0)
+        return np.column_stack([places_mm[:, :2] + height * self.slope, 0.0 * height])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -47,10 +65,20 @@ class BloomScene:
         """(N, 2) pixels of the true outline."""
         return _silhouette([self.camera.project(petal) for petal in self.bloom.petals])
 
-    def canvas(self, *, colour: Colour = (205, 90, 50), tag: int | None = None) -> Canvas:
+    def canvas(
+        self,
+        *,
+        colour: Colour = (205, 90, 50),
+        tag: int | None = None,
+        ground: NDArray[np.float64] | None = None,
+        shadow: Shadow | None = None,
+    ) -> Canvas:
         """The scene drawn; ``finish`` makes the picture."""
-        canvas = Canvas(camera=self.camera, background=(70, 92, 58))
+        canvas = Canvas(camera=self.camera, background=(70, 92, 58), ground=ground)
         _lay_card(canvas, self.design, stretch=self.stretch, tag=tag)
+        if shadow is not None:
+            cast = [self.camera.project(shadow.on_card(petal)) for petal in self.bloom.petals]
+            canvas.darken(cast, share=shadow.share, soft_px=shadow.soft_px)
         for petal, shade in zip(self.bloom.petals, self.bloom.shades, strict=True):
             red, green, blue = (round(shade * c) for c in colour)
             canvas.fill(petal, (red, green, blue))
@@ -75,10 +103,20 @@ class ClumpScene:
         """(N, 2) pixels of the true outline."""
         return _silhouette([part for body in self._bodies() for part in body])
 
-    def canvas(self, *, colour: Colour = (168, 128, 84), tag: int | None = None) -> Canvas:
-        """The scene drawn on slate; ``finish`` makes the picture."""
-        canvas = Canvas(camera=self.camera, background=(74, 80, 88))
+    def canvas(
+        self,
+        *,
+        colour: Colour = (168, 128, 84),
+        tag: int | None = None,
+        ground: NDArray[np.float64] | None = None,
+        shadow: Shadow | None = None,
+    ) -> Canvas:
+        """The scene drawn, on slate unless another ``ground``; ``finish`` makes the picture."""
+        canvas = Canvas(camera=self.camera, background=(74, 80, 88), ground=ground)
         _lay_card(canvas, self.design, stretch=self.stretch, tag=tag)
+        if shadow is not None:
+            cast = [part for body in self._bodies(shadow) for part in body]
+            canvas.darken(cast, share=shadow.share, soft_px=shadow.soft_px)
         for i, body in enumerate(self._bodies()):
             shade = 0.8 if i == 0 else 0.88 + 0.04 * (i % 4)
             red, green, blue = (round(shade * c) for c in colour)
@@ -86,11 +124,12 @@ class ClumpScene:
                 canvas.fill_seen(part, (red, green, blue))
         return canvas
 
-    def _bodies(self) -> list[list[Points]]:
-        """Convex pieces of each body, in pixels: each hull of two neighbouring balls."""
+    def _bodies(self, shadow: Shadow | None = None) -> list[list[Points]]:
+        """Convex pieces of each body (or its shadow), in pixels: hulls of neighbouring balls."""
         bodies = []
         for body in self.clump.bodies:
-            balls = self.camera.project(body).reshape(-1, Clump.POINTS_A_BALL, 2)
+            places = body if shadow is None else shadow.on_card(body)
+            balls = self.camera.project(places).reshape(-1, Clump.POINTS_A_BALL, 2)
             pairs = [np.concatenate([a, b]) for a, b in itertools.pairwise(balls)]
             bodies.append([pair[hull_of(pair)] for pair in pairs])
         return bodies

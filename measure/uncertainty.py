@@ -53,10 +53,13 @@ class Propagated:
         The result with all inputs at their best estimates.
     effects : (n,) float array
         Half the difference between an input's shift up and its shift down.
+    bends : (n,) float array
+        By how much the mean of both shifts lies above ``central``.
     """
 
     central: float
     effects: NDArray[np.float64]
+    bends: NDArray[np.float64]
 
     @property
     def u(self) -> float:
@@ -72,7 +75,11 @@ def propagate(inputs: Inputs) -> dict[str, Propagated]:
     made = {}
     for name, values in found.items():
         central, high, low = values[0], values[1 : count + 1], values[count + 1 :]
-        made[name] = Propagated(central=float(central), effects=(high - low) / 2.0)
+        made[name] = Propagated(
+            central=float(central),
+            effects=(high - low) / 2.0,
+            bends=(high + low) / 2.0 - central,
+        )
     return made
 
 

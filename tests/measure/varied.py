@@ -33,7 +33,7 @@ from measure.staging import (
     stage_clump,
 )
 
-__all__ = ["FORMS", "Case", "bloom_case", "bloom_truth", "clump_case", "clump_truth"]
+__all__ = ["FORMS", "Case", "band", "bloom_case", "bloom_truth", "clump_case", "clump_truth"]
 
 FORMS: tuple[BloomForm, ...] = ("single", "waterlily", "decorative", "cactus", "ball", "pompon")
 
@@ -130,8 +130,8 @@ def bloom_case(seed: int, *, method: Method | None = None) -> Case:
         **view.strata(),
         "form": f"{form}, {'told' if told else 'not told'}",
         "height": "told" if measured_lift else f"card {held}",
-        "lean": _band(slant, (4.0, 8.0), "deg"),
-        "size": _band(widest, (60.0, 110.0), "mm"),
+        "lean": band(slant, (4.0, 8.0), "deg"),
+        "size": band(widest, (60.0, 110.0), "mm"),
         "shapes": ("others" if other else "as fitted") + (", told" if told else ", not told"),
         "kind": "bloom, form told" if told else "bloom, form not told",
     }
@@ -159,7 +159,7 @@ def clump_case(seed: int, *, method: Method | None = None) -> Case:
     made = size_clump(outline, pose=pose, printing=view.printing, method=method)
     strata = {
         **view.strata(),
-        "size": _band(spread, (200.0, 260.0), "mm"),
+        "size": band(spread, (200.0, 260.0), "mm"),
         "shapes": "others" if other else "as fitted",
         "kind": "clump",
     }
@@ -230,17 +230,18 @@ class _View:
     def strata(self) -> dict[str, str]:
         """By what a table is made, for what belongs to the view."""
         return {
-            "distance": _band(self.distance_mm, (400.0, 550.0, 800.0), "mm"),
-            "tilt": _band(self.tilt_deg, (6.0, 12.0, 20.0), "deg"),
-            "blur": _band(self.blur_px, (1.0, 1.8), "px"),
-            "noise": _band(self.noise, (4.0, 8.0), "levels"),
+            "distance": band(self.distance_mm, (400.0, 550.0, 800.0), "mm"),
+            "tilt": band(self.tilt_deg, (6.0, 12.0, 20.0), "deg"),
+            "blur": band(self.blur_px, (1.0, 1.8), "px"),
+            "noise": band(self.noise, (4.0, 8.0), "levels"),
             "background": self.background,
             "lens": "told" if self.lens_told else "not told",
             "printing": "read with a ruler" if self.read else "not read",
         }
 
 
-def _band(value: float, limits: tuple[float, ...], unit: str) -> str:
+def band(value: float, limits: tuple[float, ...], unit: str) -> str:
+    """Which of the ranges between limits a value falls in."""
     for i, limit in enumerate(limits):
         if value < limit:
             return f"under {limit:g} {unit}" if i == 0 else f"{limits[i - 1]:g} to {limit:g} {unit}"
