@@ -97,12 +97,14 @@ def count_seeds(
     for shares, corner in zip(shared, corners, strict=True):
         hulls += [_hull(s.part, corner, shrink) for s in shares if s.part.area > 0.35 * shape.area]
     n = len(hulls)
+    alone = np.arange(n) < len(singles)
+    ends = _moved_out(np.array([_tips(hull) for hull in hulls]), alone, contrast.values, shrink=shrink)
     return SeedCount(
         seeds=n,
         by_area=float(sum(p.area for p in parts) / shape.area),
         hulls=tuple(hulls),
-        alone=np.arange(n) < len(singles),
-        ends=np.array([_tips(hull) for hull in hulls]),
+        alone=alone,
+        ends=ends,
         u=math.sqrt(0.01 * n),
         interval95=(n, n),
         edge_sigma_px=0.3 / shrink,
@@ -172,6 +174,37 @@ def _tips(hull: Points) -> Points:
     apart = np.linalg.norm(hull[:, None] - hull[None], axis=2)
     i, j = np.unravel_index(int(apart.argmax()), apart.shape)
     return hull[[i, j]]
+
+
+def _moved_out(
+    ends: Points,
+    alone: NDArray[np.bool_],
+    values: NDArray[np.float32],
+    *,
+    shrink: float,
+    tip_level: float = 0.35,
+    reach: float = 0.12,
+) -> Points:
+    """Tips moved out to where the contrast ends, from the last pixel that was surely seed.
+
+    Each tip of a seed alone along its own seed's length, to ``tip_level`` of the contrast, at most
+    by ``reach`` of the length; tips in groups, where a neighbour may follow, by as much as those.
+    """
+    along = ends - ends[:, ::-1]
+    length = np.linalg.norm(along, axis=2, keepdims=True)
+    unit = along / length
+    step = np.linspace(-0.02, reach, 40)
+    where = ends[:, :, None, :] + step[None, None, :, None] * along[:, :, None, :]
+    where = ((where + 0.5) * shrink - 0.5).astype(np.float32).reshape(len(ends) * 2, -1, 2)
+    level = cv2.remap(values, where[..., 0], where[..., 1], cv2.INTER_LINEAR, borderValue=0.0)
+    below = np.asarray(level).reshape(len(ends), 2, -1) < tip_level
+    # The first step that is below, and none when it never is.
+    first = np.where(below.any(axis=2), below.argmax(axis=2), len(step) - 1)
+    moved = step[first][..., None] * length
+    usual = np.median(moved[alone] if alone.any() else moved)
+    out = np.where(alone[:, None, None], moved, usual)
+    made: Points = ends + out * unit
+    return made
 
 
 def _hull(part: Part, corner: tuple[int, int], shrink: float) -> Points:

@@ -93,13 +93,23 @@ class SeedShape:
 
     def unlike(self, part: Part) -> float:
         """How unlike a seed: half the squared distance in units of the seeds' own scatter."""
-        length, width = part.axes()
-        off = np.array([math.log(length), math.log(width)]) - self.usual
-        far = float(off @ np.linalg.solve(self.spread, off))
-        hollow = max(0.0, (self.fullness[0] - part.fullness()) / self.fullness[1])
-        oval = part.area / (math.pi / 4.0 * length * width)
-        odd = (oval - self.oval[0]) / self.oval[1]
-        return 0.5 * (far + hollow**2 + odd**2)
+        return float(self.unlike_by_moments(part.sums[None])[0]) + self.unlike_by_hollows(part)
+
+    def unlike_by_moments(self, sums: NDArray[np.float64]) -> NDArray[np.float64]:
+        """The part of it that is by length, width and how oval it is, for (N, 6) sums."""
+        n, x, y = sums[:, 0], sums[:, 1] / sums[:, 0], sums[:, 2] / sums[:, 0]
+        a, c = sums[:, 3] / n - x**2 + 1 / 12, sums[:, 5] / n - y**2 + 1 / 12
+        b = sums[:, 4] / n - x * y
+        half = np.hypot((a - c) / 2.0, b)
+        axes = 4.0 * np.sqrt(np.column_stack([(a + c) / 2.0 + half, np.maximum((a + c) / 2.0 - half, 1e-3)]))
+        off = np.log(axes) - self.usual
+        far = np.sum(off @ np.linalg.inv(self.spread) * off, axis=1)
+        odd = (n / (math.pi / 4.0 * axes[:, 0] * axes[:, 1]) - self.oval[0]) / self.oval[1]
+        return np.asarray(0.5 * (far + odd**2))
+
+    def unlike_by_hollows(self, part: Part) -> float:
+        """The part of it that is by hollows in the outline."""
+        return 0.5 * max(0.0, (self.fullness[0] - part.fullness()) / self.fullness[1]) ** 2
 
 
 def learn_shape(parts: list[Part], *, least_fullness: float = 0.88) -> SeedShape | None:
@@ -158,7 +168,7 @@ def share_out(
     left_over: float = 25.0,
     most_pieces: int = 6,
     most_area: float = 2.2,
-    most_cost: float = 12.0,
+    most_cost: float = 9.0,
 ) -> list[list[Share]]:
     """Share the pieces of each group out among seeds, all groups at once.
 
@@ -172,30 +182,24 @@ def share_out(
     columns: list[int] = []
     start = 0
     for g, group in enumerate(groups):
-        parts = _parts(group)
-        ends = [0.0] * group.count
-        for (i, j), n in group.borders.items():
-            ends[i - 1] += n
-            ends[j - 1] += n
-        for chosen in _connected(group, parts, most_area=most_area * shape.area, most=most_pieces):
-            inner = sum(
-                n for (i, j), n in group.borders.items() if i - 1 in chosen and j - 1 in chosen
-            )
-            outer = sum(ends[i] for i in chosen) - 2.0 * inner
-            part = together([parts[i] for i in chosen])
-            unlike = shape.unlike(part)
-            cost = 4.0 * math.log1p(unlike / 4.0)
-            if len(chosen) > 1 and cost > most_cost:
-                continue
-            costs.append(cost + a_seed_more + a_border * outer / 2.0 / shape.width)
-            owners.append((g, Share(part=part, unlike=unlike, pieces=chosen)))
-            rows += [start + i for i in chosen]
-            columns += [len(costs) - 1] * len(chosen)
-        for i, part in enumerate(parts):
-            costs.append(left_over * part.area / shape.area + 0.5)
-            owners.append((g, None))
-            rows.append(start + i)
-            columns.append(len(costs) - 1)
+        for share, cost in _candidates(
+            group,
+            shape,
+            a_seed_more=a_seed_more,
+            a_border=a_border,
+            most_pieces=most_pieces,
+            most_area=most_area,
+            most_cost=most_cost,
+        ):
+            owners.append((g, share))
+            rows += [start + i for i in share.pieces]
+            columns += [len(costs)] * len(share.pieces)
+            costs.append(cost)
+            if len(share.pieces) == 1:
+                owners.append((g, None))
+                rows.append(start + share.pieces[0])
+                columns.append(len(costs))
+                costs.append(left_over * share.part.area / shape.area + 0.5)
         start += group.count
     made: list[list[Share]] = [[] for _ in groups]
     if not costs:
@@ -214,6 +218,71 @@ def share_out(
     return made
 
 
+def _candidates(
+    group: Pieces,
+    shape: SeedShape,
+    *,
+    a_seed_more: float,
+    a_border: float,
+    most_pieces: int,
+    most_area: float,
+    most_cost: float,
+) -> list[tuple[Share, float]]:
+    """What might be a seed in this group, with its cost: each piece, and joined pieces."""
+    parts = _parts(group)
+    sums = np.array([p.sums for p in parts])
+    border = np.zeros((group.count, group.count))
+    for (i, j), n in group.borders.items():
+        border[i - 1, j - 1] = border[j - 1, i - 1] = n
+    chosen = _connected(
+        border > 0,
+        sums,
+        most_area=most_area * shape.area,
+        most_apart=math.exp(shape.usual[0] + 2.5 * math.sqrt(shape.spread[0, 0])),
+        most=most_pieces,
+    )
+    member = np.zeros((len(chosen), group.count))
+    for k, pieces in enumerate(chosen):
+        member[k, list(pieces)] = 1.0
+    held = member @ border
+    outer = held.sum(axis=1) - np.sum(held * member, axis=1)
+    off = shape.unlike_by_moments(member @ sums)
+    bound = 4.0 * (math.exp(most_cost / 4.0) - 1.0)
+    kept: dict[int, float] = {}
+    made = []
+    for k, pieces in enumerate(chosen):
+        if len(pieces) > 1 and off[k] > bound:
+            continue
+        part = together([parts[i] for i in pieces])
+        unlike = float(off[k]) + shape.unlike_by_hollows(part)
+        if len(pieces) > 1 and unlike > bound:
+            continue
+        cost = 4.0 * math.log1p(unlike / 4.0) + a_seed_more + a_border * float(outer[k]) / 2.0 / shape.width
+        bits = sum(1 << i for i in pieces)
+        # What costs no less than two parts of it is never chosen.
+        if len(pieces) > 1 and _in_two(bits, kept) <= cost:
+            continue
+        kept[bits] = cost
+        made.append((Share(part=part, unlike=unlike, pieces=pieces), cost))
+    return made
+
+
+def _in_two(bits: int, kept: dict[int, float]) -> float:
+    """The least cost of what these pieces cost when made into two seeds already judged."""
+    least = math.inf
+    first = bits & -bits
+    rest = bits ^ first
+    part = rest
+    while part:
+        part = (part - 1) & rest
+        one = kept.get(first | part)
+        if one is not None:
+            other = kept.get(rest ^ part)
+            if other is not None:
+                least = min(least, one + other)
+    return least
+
+
 def _parts(group: Pieces) -> list[Part]:
     ys, xs = np.nonzero(group.labels)
     of = group.labels[ys, xs]
@@ -226,27 +295,39 @@ def _parts(group: Pieces) -> list[Part]:
 
 
 def _connected(
-    group: Pieces, parts: list[Part], *, most_area: float, most: int, limit: int = 4000
+    beside: NDArray[np.bool_],
+    sums: NDArray[np.float64],
+    *,
+    most_area: float,
+    most_apart: float,
+    most: int,
+    limit: int = 6000,
 ) -> list[tuple[int, ...]]:
-    """All sets of joined pieces up to a size; single pieces whatever their area."""
-    beside: list[set[int]] = [set() for _ in range(group.count)]
-    for i, j in group.borders:
-        beside[i - 1].add(j - 1)
-        beside[j - 1].add(i - 1)
-    found: set[tuple[int, ...]] = {(i,) for i in range(group.count)}
-    layer = set(found)
+    """Sets of joined pieces, small ones first, up to a number, an area and a distance apart."""
+    areas = sums[:, 0].tolist()
+    middles = sums[:, 1:3] / sums[:, :1]
+    apart = np.linalg.norm(middles[:, None] - middles[None], axis=2)
+    count = len(areas)
+    near = [int(sum(1 << int(j) for j in np.flatnonzero(row))) for row in apart < most_apart]
+    joined = [int(sum(1 << int(j) for j in np.flatnonzero(row))) for row in beside]
+    # Each set as bits: its area, the pieces that touch it, and those near to all of it.
+    layer = {1 << i: (areas[i], joined[i], near[i]) for i in range(count)}
+    found = list(layer)
     for _ in range(most - 1):
-        following = set()
-        for chosen in layer:
-            area = sum(parts[i].area for i in chosen)
-            for i in set().union(*(beside[k] for k in chosen)) - set(chosen):
-                if area + parts[i].area <= most_area:
-                    following.add(tuple(sorted((*chosen, i))))
-        layer = following - found
-        found |= layer
+        following: dict[int, tuple[float, int, int]] = {}
+        for bits, (area, touching, within) in layer.items():
+            free = touching & within & ~bits
+            while free:
+                bit = free & -free
+                free ^= bit
+                i = bit.bit_length() - 1
+                if bits | bit not in following and area + areas[i] <= most_area:
+                    following[bits | bit] = (area + areas[i], touching | joined[i], within & near[i])
+        found += following
+        layer = following
         if len(found) > limit:
             break
-    return sorted(found)
+    return [tuple(i for i in range(count) if bits >> i & 1) for bits in found]
 
 
 def _weighted_median(values: NDArray[np.float64], weights: NDArray[np.float64]) -> float:

@@ -42,6 +42,7 @@ def cut_everywhere(
     length_px: float,
     least_turn_deg: float = 22.0,
     most_cuts_a_notch: int = 3,
+    least_piece: float = 0.05,
 ) -> Pieces:
     """Cut a group from notch to notch, and from notch straight across.
 
@@ -62,7 +63,7 @@ def cut_everywhere(
         )
     everywhere = np.concatenate(outlines) if outlines else np.zeros((0, 2))
     cuts = _cuts(mask, notches, everywhere, width_px=width_px, length_px=length_px, most=most_cuts_a_notch)
-    return _cut(mask, cuts)
+    return _cut(mask, cuts, least_px=least_piece * width_px * length_px)
 
 
 def _outlines(mask: NDArray[np.uint8], *, smooth_px: float) -> list[Points]:
@@ -167,7 +168,9 @@ def _inside(mask: NDArray[np.uint8], start: Points, end: Points) -> bool:
     return bool(np.mean(mask[y, x]) > 0.85)
 
 
-def _cut(mask: NDArray[np.uint8], cuts: list[tuple[Points, Points]]) -> Pieces:
+def _cut(
+    mask: NDArray[np.uint8], cuts: list[tuple[Points, Points]], *, least_px: float
+) -> Pieces:
     work = mask.copy()
     for start, end in cuts:
         unit = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
@@ -183,11 +186,45 @@ def _cut(mask: NDArray[np.uint8], cuts: list[tuple[Points, Points]]) -> Pieces:
             break
         grown = cv2.dilate(labels.astype(np.float32), np.ones((3, 3), np.uint8)).astype(np.int32)
         labels = np.where(lost, grown, labels)
-    borders: dict[tuple[int, int], float] = {}
+    labels, count = _without_slivers(labels, count, least_px=least_px)
+    return Pieces(labels=labels, count=count - 1, borders=_borders(labels))
+
+
+def _without_slivers(
+    labels: NDArray[np.int32], count: int, *, least_px: float
+) -> tuple[NDArray[np.int32], int]:
+    """Slivers between two cuts joined to the neighbour they share most border with."""
+    areas = np.bincount(labels.ravel(), minlength=count).astype(np.float64)
+    joined = np.arange(count)
+    border = np.zeros((count, count))
+    for (i, j), n in _borders(labels).items():
+        border[i, j] = border[j, i] = n
+    while True:
+        small = [i for i in range(1, count) if 0 < areas[i] < least_px and border[i].any()]
+        if not small:
+            break
+        i = min(small, key=lambda k: (areas[k], k))
+        j = int(border[i].argmax())
+        joined[joined == i] = j
+        areas[j] += areas[i]
+        areas[i] = 0.0
+        border[j] += border[i]
+        border[:, j] += border[:, i]
+        border[i], border[:, i], border[j, j] = 0.0, 0.0, 0.0
+    kept, renumbered = np.unique(joined, return_inverse=True)
+    return np.asarray(renumbered[labels], np.int32), len(kept)
+
+
+def _borders(labels: NDArray[np.int32]) -> dict[tuple[int, int], float]:
+    """How many pixels' sides each two pieces share."""
+    count = int(labels.max()) + 1
+    found = []
     for a, b in ((labels[:, :-1], labels[:, 1:]), (labels[:-1], labels[1:])):
         touching = (a != b) & (a > 0) & (b > 0)
-        pairs = np.column_stack([np.minimum(a[touching], b[touching]), np.maximum(a[touching], b[touching])])
-        for (i, j), n in zip(*np.unique(pairs, axis=0, return_counts=True), strict=True):
-            key = (int(i), int(j))
-            borders[key] = borders.get(key, 0.0) + float(n)
-    return Pieces(labels=labels, count=count - 1, borders=borders)
+        low, high = np.minimum(a[touching], b[touching]), np.maximum(a[touching], b[touching])
+        found.append(low.astype(np.int64) * count + high)
+    pairs, numbers = np.unique(np.concatenate(found), return_counts=True)
+    return {
+        (int(pair) // count, int(pair) % count): float(n)
+        for pair, n in zip(pairs, numbers, strict=True)
+    }
