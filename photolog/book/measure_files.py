@@ -67,8 +67,8 @@ def measure_files(
     ------
     dict
         ``photo``, ``of``, ``status`` ("measured" or "refused"), ``reason``, ``remedy``, ``sizes``
-        (each with ``value``, ``u``, ``interval95``, ``components``), ``card``, ``lift_mm``,
-        ``flags``, ``outline_confidence``; what there is nothing of is None or empty.
+        (each with ``value``, ``u``, ``interval95``, ``components``, and in ``again`` what is to be
+        added when it is compared with another photo's), ``card``, ``lift_mm``, ``flags``, ``outline_confidence``; what there is nothing of is None or empty.
 
     Raises ``WrongEntry`` for options that can't be, before anything is measured.
     """
@@ -121,6 +121,7 @@ def _measured(job: MeasureJob, figures: Figures) -> dict[str, Any]:
                 "u": size.u,
                 "interval95": [size.low, size.high],
                 "components": size.components,
+                "again": size.again,
             }
             for name, size in figures.sizes.items()
         },

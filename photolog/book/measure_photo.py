@@ -26,6 +26,7 @@ from measure import (
     measure_bloom,
     read_marks,
 )
+from measure.again import again
 from measure.card.designs import DESIGNS, CardKind
 from measure.clump import measure_clump
 from measure.lift import LiftError
@@ -85,6 +86,7 @@ class SizeRead(NamedTuple):
     low: float | None
     high: float | None
     components: dict[str, float]
+    again: dict[str, float]
 
 
 class CardRead(NamedTuple):
@@ -207,6 +209,7 @@ def _figures(measurement: Measurement, overlay: Path | None) -> Figures:
                 components={
                     source: float(u) for source, u in size.components.items() if math.isfinite(u)
                 },
+                again=again(measurement.of, name, float(size.value)),
             )
             for name, size in measurement.sizes.items()
         },

@@ -137,7 +137,7 @@ def _by(used: Sequence[ClumpPhoto], name: str, first: int, second: int) -> Compa
         figure = measured.sizes.get(name) if measured else None
         if measured is None or figure is None or figure.u is None or figure.value <= 0:
             continue
-        own_u, scale_u = _apart(figure, lay=kind.lay_prior > 0)
+        own_u, scale_u = _apart(figure)
         shots.append(
             Shot(
                 plant=f"{photo.plant.kind} {photo.plant.id}",
@@ -155,14 +155,13 @@ def _by(used: Sequence[ClumpPhoto], name: str, first: int, second: int) -> Compa
     return compare_sizes(shots, kind=kind, first=first, second=second)
 
 
-def _apart(figure: SizeFigure, *, lay: bool) -> tuple[float, float]:
+def _apart(figure: SizeFigure) -> tuple[float, float]:
     """A size's uncertainty in two: its own, and that of the printing's scale.
 
-    Scatter from laying is taken out of it: comparing brings it in itself.
+    Scatter from laying is in neither: a photo's size leaves it out, and comparing brings it in.
     """
     scale = math.hypot(*(figure.components.get(name, 0.0) for name in SCALE_COMPONENTS))
-    out = scale**2 + (figure.components.get("lay", 0.0) ** 2 if lay else 0.0)
-    return math.sqrt(max(0.0, (figure.u or 0.0) ** 2 - out)), scale
+    return math.sqrt(max(0.0, (figure.u or 0.0) ** 2 - scale**2)), scale
 
 
 def _side_by_side(size: Comparison, number: Comparison) -> tuple[SeasonRow, ...]:

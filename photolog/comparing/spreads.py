@@ -30,9 +30,10 @@ class SizeKind:
     """A quantity that seasons are compared by, with what we judge of it where no data say.
 
     The three figures are judgement, not taken from any source: ``lay_prior``, by how much (as a
-    share, one standard deviation) the same clump reads differently when it is laid again;
-    ``between_prior``, by how much clumps of one variety differ in one season; ``floor_u``, the
-    least standard uncertainty of one reading, in its own unit.
+    share, one standard deviation) the same clump reads differently when it is laid again, or the
+    same bloom when it is photographed again; ``between_prior``, by how much clumps or blooms of one
+    variety differ in one season; ``floor_u``, the least standard uncertainty of one reading, in its
+    own unit. A photo's own uncertainty holds none of them.
     """
 
     name: str
@@ -54,6 +55,15 @@ SIZE_KINDS = MappingProxyType(
                 unit="mm",
                 lay_prior=0.03,
                 between_prior=0.20,
+                floor_u=0.0,
+                words=SIZE_WORDS,
+            ),
+            SizeKind(
+                name="widest_mm",
+                label="widest measure",
+                unit="mm",
+                lay_prior=0.01,
+                between_prior=0.10,
                 floor_u=0.0,
                 words=SIZE_WORDS,
             ),

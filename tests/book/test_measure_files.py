@@ -34,10 +34,12 @@ def test_the_shape_of_a_measured_record(tmp_path):
     assert list(record["card"]) == ["design", "corners", "residual_px", "tilt_deg", "distance_mm"]
     assert set(record["lift_mm"]) == {"value", "u"}
     for size in record["sizes"].values():
-        assert list(size) == ["value", "u", "interval95", "components"]
+        assert list(size) == ["value", "u", "interval95", "components", "again"]
         low, high = size["interval95"]
         assert low <= size["value"] <= high
-    assert record["sizes"]["spread_mm"]["value"] == pytest.approx(220.0, rel=0.05)
+    spread = record["sizes"]["spread_mm"]
+    assert spread["value"] == pytest.approx(220.0, rel=0.05)
+    assert spread["again"] == {"lay": pytest.approx(0.03 * spread["value"])}
     assert 0.0 <= record["outline_confidence"] <= 1.0
     assert json.loads(json.dumps(record, allow_nan=False)) == record
     assert [file.name for file in (tmp_path / "drawn").iterdir()] == ["LF1-outline.jpg"]
