@@ -92,6 +92,14 @@ def _from_the_side(layout: Layout) -> Layout:
     return replace(turned, subject=(*turned.subject, stem))
 
 
+def _unwashed(layout: Layout) -> Layout:
+    """The clump as it came out of the ground, all over soil."""
+    muddy = [
+        replace(m, material="damp soil") if m.material == "skin" else m for m in layout.subject
+    ]
+    return replace(layout, subject=tuple(muddy))
+
+
 def _too_far_off(layout: Layout) -> Layout:
     """Taken from across the bed with the phone's widest lens."""
     lens = 26
@@ -121,8 +129,8 @@ def _shadow_across(layout: Layout) -> Layout:
     """Something off to the side throws its straight shadow over half of the subject."""
     x, y = layout.subject_at
     sun = np.array([-0.5, 0.72, 0.79]) / np.linalg.norm([0.5, 0.72, 0.79])
-    board = plate(900.0, 900.0, part="clutter", material="dark", left_top=(30.0, -450.0))
-    lifted = moved(board, rotation("z", -28.0), np.array([x, y, 25.0]) + sun * 1300.0)
+    board = plate(500.0, 420.0, part="clutter", material="dark", left_top=(8.0, -330.0))
+    lifted = moved(board, rotation("z", 20.0), np.array([x, y, 25.0]) + sun * 420.0)
     return replace(layout, subject=(*layout.subject, lifted))
 
 
@@ -154,7 +162,7 @@ GUIDE: tuple[Guide, ...] = (
           scene=_bloom("bloom-card-apart", held="level", card="pocket-1", widest_mm=96.0,
                        distance_mm=532.0),
           changed=_card_far),
-    Guide(name="bloom-slanted", scene=_bloom("bloom-slanted", tilt=43.0, tilt_from=300.0)),
+    Guide(name="bloom-slanted", scene=_bloom("bloom-slanted", tilt=36.0, tilt_from=300.0)),
     Guide(name="bloom-blurred",
           scene=_bloom("bloom-blurred", shake_px=17.0, shake_angle=35.0, blur_px=0.9),
           like="bloom-right"),
@@ -163,7 +171,7 @@ GUIDE: tuple[Guide, ...] = (
     Guide(name="bloom-cut-off", scene=_bloom("bloom-cut-off"), changed=_cut_off),
     Guide(name="clump-right", scene=_clump("clump-right")),
     Guide(name="clump-same-colour",
-          scene=_clump("clump-same-colour", surface="sacking", light="overcast")),
+          scene=_clump("clump-same-colour", surface="damp soil"), changed=_unwashed),
     Guide(name="clump-cut-off", scene=_clump("clump-cut-off", surface="bench"), changed=_cut_off),
     Guide(name="bloom-side-right",
           scene=_bloom("bloom-side-right", held="level", card="pocket-1", widest_mm=104.0,
