@@ -60,6 +60,11 @@ def _known_rows(table: Path) -> dict[str, dict[str, str]]:
         return {row["file"]: row for row in csv.DictReader(lines)}
 
 
+def _made(scene: Scene, folder: Path, rows: dict[str, dict[str, str]]) -> bool:
+    shot = scene.shot
+    return shot.file in rows and (folder / shot.folder / shot.file).exists()
+
+
 def _write_rows(table: Path, rows: dict[str, dict[str, str]]) -> None:
     part = table.with_suffix(".part")
     with part.open("w", newline="", encoding="utf-8") as out:
@@ -85,9 +90,10 @@ def main() -> None:
     table = given.folder / "truth.csv"
     rows = _known_rows(table)
     chosen = [s for s in SCENES if not given.names or s.name in given.names]
+    if not given.truth_only:
+        chosen = [s for s in chosen if not _made(s, given.folder, rows)]
     for start in range(0, len(chosen), given.at_once):
-        layouts = {s: lay_out_scene(s) for s in chosen[start : start + given.at_once]
-                   if not (given.folder / s.shot.folder / s.shot.file).exists()}  # fmt: skip
+        layouts = {s: lay_out_scene(s) for s in chosen[start : start + given.at_once]}
         rows |= {s.shot.file: truth_of(s, layout) for s, layout in layouts.items()}
         if not given.truth_only:
             lights = painted(
