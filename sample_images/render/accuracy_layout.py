@@ -11,7 +11,7 @@ from bloom_kinds import bloom_of
 from camera import HEIGHT_PX, WIDTH_PX, Camera, aim
 from clump_shapes import Clump, clump
 from layout import BOARD_MM, CARDS, CardSize, Layout
-from meshes import Floats, Mesh, moved, rotation
+from meshes import Floats, Mesh, moved, rotation, tube
 from plane_measures import widest
 from shot import Shot
 
@@ -106,6 +106,52 @@ def _bloom(scene: Scene) -> Layout:
     )  # fmt: skip
 
 
+def _side(scene: Scene) -> Layout:
+    """The bloom facing up the card, its axis within a few degrees of the card's plane and edge."""
+    shot = scene.shot
+    rng = np.random.default_rng(shot.seed + 7)
+    grown = bloom_of(
+        form=scene.form,
+        build=scene.build,
+        colour=scene.colour,
+        seed=shot.seed,
+        widest_mm=shot.widest_mm,
+        openness=float(rng.uniform(0.88, 1.12)),
+    )
+    up = (
+        rotation("z", rng.normal(0, 6.0))
+        @ rotation("x", -90.0 + rng.normal(0, 6.0))
+        @ rotation("z", rng.uniform(0, 360))
+    )
+    parts = [moved(m, up) for m in grown]
+    cloud = np.vstack([m.points for m in parts])
+    low, high = cloud.min(0), cloud.max(0)
+    card = CARDS[shot.card]
+    at = np.array(
+        [
+            card.width + rng.uniform(8, 24) - low[0],
+            -card.height * 0.4 - (low[1] + high[1]) / 2 + rng.normal(0, 8),
+            -(low[2] + high[2]) / 2 + rng.normal(0, 3.0),
+        ]
+    )
+    parts = [moved(m, None, at) for m in parts]
+    # The stem leaves the back of the bloom along its axis, then hangs straight down.
+    s = np.linspace(0, 1, 30)[:, None]
+    back = up @ np.array([0.0, 0.0, 6.0]) + at
+    line = (
+        back
+        - up[:, 2] * 30.0 * np.minimum(s * 8, 1.5)
+        - np.array([0, 420.0, 0]) * (s - 0.1).clip(0)
+    )
+    stem = tube(line, np.full(30, 3.2), part="stem", material="stem", sides=14)
+    seen = np.vstack([_card_points(card), *[m.points[::5] for m in parts]])
+    shot, camera = taken_from(shot, seen, (float(rng.normal(0, 4)), float(rng.normal(0, 4))))
+    return Layout(
+        shot=shot, subject=(*parts, stem), lines=(), held="level",
+        subject_at=(float(at[0]), float(at[1])), tags={}, camera=camera, axis=up[:, 2],
+    )  # fmt: skip
+
+
 def _grown_clump(scene: Scene) -> Clump:
     if scene.build == "beaded":
         return beaded_clump(seed=scene.shot.seed, tubers=scene.tubers, scale=scene.scale)
@@ -148,4 +194,5 @@ def _clump(scene: Scene) -> Layout:
 
 def lay_out_scene(scene: Scene) -> Layout:
     """The scene's geometry and camera, always the same for the same list."""
-    return _bloom(scene) if scene.shot.subject == "bloom" else _clump(scene)
+    makers = {"bloom": _bloom, "bloom-side": _side, "clump": _clump}
+    return makers[scene.shot.subject](scene)

@@ -15,7 +15,7 @@ from shot import Shot
 
 __all__ = ["SCENES", "Scene"]
 
-BLOOMS, CLUMPS = 72, 60
+BLOOMS, CLUMPS, SIDES = 72, 60, 16
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,11 +150,42 @@ def _clumps() -> list[Scene]:
     return made
 
 
+def _sides() -> list[Scene]:
+    """Blooms from the side, the pocket card upright beside them."""
+    rng = np.random.default_rng(20261128)
+    forms = _shuffled(rng, FORMS, SIDES)
+    colours = _shuffled(rng, tuple(c for c in COLOURS if c != "cream"), SIDES)
+    backgrounds = _shuffled(rng, ("foliage", "bed", "sky", "wall"), SIDES)
+    lights = _shuffled(rng, _LIGHTS, SIDES)
+    builds = _shuffled(rng, ("spiral", "whorl"), SIDES)
+    made = []
+    for k, form in enumerate(forms):
+        hand = _hand_held(rng)
+        shot = Shot(
+            file=f"SI{k + 1:04d}.JPG",
+            folder="sides",
+            taken_at=f"2026-02-{1 + k:02d}T11:{k:02d}:00",
+            subject="bloom-side",
+            tag=None,
+            card="pocket-1",
+            surface=backgrounds[k],
+            light=lights[k],
+            pegged=False,
+            seed=110_000 + 19 * k,
+            widest_mm=round(float(rng.uniform(*_ACROSS_MM[form])), 1),
+            distance_mm=round(float(rng.uniform(300, 700)), 0),
+            opening_mm=3.0,
+            **(hand | {"tilt": round(hand["tilt"] * 0.5, 1)}),  # type: ignore[arg-type]
+        )
+        made.append(Scene(shot=shot, build=builds[k], held="level", form=form, colour=colours[k]))
+    return made
+
+
 def _in_random_order() -> tuple[Scene, ...]:
-    """All of them shuffled, so that any first part of the list is balanced."""
+    """All shuffled, so that any first part of the list is balanced; then those from the side."""
     every = [*_blooms(), *_clumps()]
     order = np.random.default_rng(20261127).permutation(len(every))
-    return tuple(every[k] for k in order)
+    return (*(every[k] for k in order), *_sides())
 
 
 SCENES = _in_random_order()

@@ -123,6 +123,9 @@ def own_stem(rng: np.random.Generator, layout: Layout, *, leaves: bool = True) -
         ]
     )
     made = [tube(drop, np.full(24, 3.4) + 1.2 * s, part="stem", material="stem", sides=14)]
+    if layout.axis is not None:
+        # A bloom seen from the side brings its own.
+        made, leaves = [], False
     for side in (-1, 1) if leaves else ():
         low = np.array([x + side * 4, y - rng.uniform(70, 150), back - 60])
         heading = np.array([side * 1.0, rng.uniform(-0.35, 0.30), rng.uniform(-0.05, 0.12)])

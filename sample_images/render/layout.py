@@ -47,7 +47,8 @@ class Layout:
     """One scene in card coordinates: x right, y up, z towards the camera, all in mm.
 
     ``subject`` is what is measured and what grows on it; ``lines`` are a clump's tuber lines.
-    ``tag_left_top`` is (x, y, z, turn in degrees) of each tag, by number.
+    ``tags`` holds (x, y, z, turn in degrees) of each tag, by number. ``axis`` points from the back
+    of a bloom to its front, where it is seen from the side.
     """
 
     shot: Shot
@@ -57,6 +58,7 @@ class Layout:
     subject_at: tuple[float, float]
     tags: dict[int, tuple[float, float, float, float]]
     camera: Camera
+    axis: Floats | None = None
 
     @property
     def measured_points(self) -> Floats:

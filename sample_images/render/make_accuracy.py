@@ -17,7 +17,7 @@ from accuracy_scenes import SCENES, Scene
 from develop import develop, write_photo
 from layout import Layout
 from painting import painted
-from truth import COLUMNS, bloom_sizes, clump_sizes
+from truth import COLUMNS, bloom_sizes, clump_sizes, side_sizes
 
 __all__ = ["main"]
 
@@ -50,7 +50,8 @@ def truth_of(scene: Scene, layout: Layout) -> dict[str, str]:
         "lens_mm": str(shot.camera[2]),
         "distance_mm": f"{shot.distance_mm:.0f}",
     }
-    return row | (bloom_sizes(layout) if shot.subject == "bloom" else clump_sizes(layout))
+    sizes = {"bloom": bloom_sizes, "bloom-side": side_sizes, "clump": clump_sizes}
+    return row | sizes[shot.subject](layout)
 
 
 def _known_rows(table: Path) -> dict[str, dict[str, str]]:

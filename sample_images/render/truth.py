@@ -15,7 +15,15 @@ from plants import CLUMPS, SEEDLINGS
 from shot import Shot
 from shots import SHOTS
 
-__all__ = ["COLUMNS", "area_cm2", "bloom_sizes", "clump_sizes", "true_row", "write_table"]
+__all__ = [
+    "COLUMNS",
+    "area_cm2",
+    "bloom_sizes",
+    "clump_sizes",
+    "side_sizes",
+    "true_row",
+    "write_table",
+]
 
 RASTER_MM = 0.2
 """Side of the cells that areas are counted in."""
@@ -102,6 +110,12 @@ def bloom_sizes(layout: Layout) -> dict[str, str]:
         "depth_mm": f"{np.ptp(cloud[:, 2]):.1f}",
         "rim_height_mm": f"{np.median(cloud[rim, 2]):.1f}",
     }
+
+
+def side_sizes(layout: Layout) -> dict[str, str]:
+    """Depth of a bloom along its own axis, from the back of its lowest petal to its front."""
+    cloud = np.vstack([m.points for m in layout.subject if m.part in ("petal", "disc")])
+    return {"depth_mm": f"{np.ptp(cloud @ layout.axis):.2f}"}
 
 
 def true_row(shot: Shot) -> dict[str, str]:
