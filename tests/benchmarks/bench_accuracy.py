@@ -304,7 +304,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("--sizes", choices=("all", "main"), default="all")
-    parser.add_argument("--only", choices=("bloom", "clump"))
+    parser.add_argument("--only", choices=tuple(TRUTH))
     parser.add_argument("--csv", type=Path, help="where one line a size is written")
     options = parser.parse_args()
     cv2.setNumThreads(1)

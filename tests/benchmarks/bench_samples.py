@@ -32,6 +32,7 @@ from measure import (
     measure_clump,
     read_marks,
 )
+from measure.side import measure_bloom_side
 from photolog.comparing.wilson import wilson_interval
 from photolog.photos.decode import open_upright
 from photolog.photos.exif import read_taken
@@ -45,6 +46,7 @@ TRUTH = {
         "ring_mm": "ring_mm",
         "area_cm2": "bloom_area_cm2",
     },
+    "bloom-side": {"depth_mm": "depth_mm"},
     "clump": {
         "spread_mm": "spread_mm",
         "width_mm": "width_mm",
@@ -53,7 +55,9 @@ TRUTH = {
         "longest_tuber_mm": "longest_tuber_mm",
     },
 }
-MAIN = {"bloom": "widest_mm", "clump": "spread_mm"}
+MAIN = {"bloom": "widest_mm", "bloom-side": "depth_mm", "clump": "spread_mm"}
+# What the sample photographs show.
+KINDS = ("bloom", "clump")
 MEDIAN_GOAL_PERCENT = 2.0
 WORST_GOAL_PERCENT = 8.0
 # Fewer unflagged photographs of a kind than this show nothing.
@@ -181,6 +185,8 @@ def measured(
             form=row["form"] or None,  # type: ignore[arg-type]
             held=row["held"] or "behind",  # type: ignore[arg-type]
         )
+    if row["subject"] == "bloom-side":
+        return measure_bloom_side(picture, marks=marks, optics=optics)
     return measure_clump(picture, marks=marks, optics=optics)
 
 
@@ -223,8 +229,8 @@ def report(run: Run) -> bool:
     """Print the figures; whether all goals were met, apart from the time's."""
     met = True
     print()
-    for of, names in TRUTH.items():
-        for name in names:
+    for of in KINDS:
+        for name in TRUTH[of]:
             found = [r for r in run.results if r.of == of and r.name == name]
             if not found:
                 if name == MAIN[of]:
