@@ -369,4 +369,4 @@ def _leaning(axis_lean: NDArray[np.float64]) -> NDArray[np.float64]:
         axis=-2,
     )
     rest = skew @ skew / (1.0 + az)[..., None, None]
-    return cast("NDArray[np.float64]", np.eye(3) + skew + rest)
+    return np.asarray(np.eye(3) + skew + rest, dtype=np.float64)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -122,7 +123,7 @@ def _flagged(flags: tuple[object, ...]) -> str:
     return "outline doubted" if "outline unsure" in [str(flag) for flag in flags] else "no"
 
 
-def _camera(rng: np.random.Generator, *, near_mm: float, far_mm: float) -> dict[str, object]:
+def _camera(rng: np.random.Generator, *, near_mm: float, far_mm: float) -> dict[str, Any]:
     return {
         "distance_mm": float(rng.uniform(near_mm, far_mm)),
         "tilt_deg": float(rng.uniform(0.0, 16.0)),

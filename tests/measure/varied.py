@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -186,7 +187,7 @@ class _View:
         # An edge is placed worse where it is soft, noisy, or much like what lies behind it.
         soft = {"clear": 1.0, "busy": 1.5, "alike": 2.0}[self.background]
         self.edge_px = math.hypot(0.35 * self.blur_px, 0.04 * self.noise * soft)
-        self.staging = {
+        self.staging: dict[str, Any] = {
             "distance_mm": self.distance_mm,
             "tilt_deg": self.tilt_deg,
             "tilt_towards_deg": float(rng.uniform(0, 360)),
@@ -260,4 +261,4 @@ def _outward(outline: Points) -> NDArray[np.float64]:
     normal /= np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-9)
     x, y = outline.T
     turns = float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1)))
-    return normal if turns > 0 else -normal
+    return np.asarray(normal if turns > 0 else -normal)
