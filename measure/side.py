@@ -37,7 +37,7 @@ from measure.results import (
 )
 from measure.side_axis import SideAxis, axis_from, find_stem
 
-__all__ = ["measure_bloom_side", "size_bloom_side"]
+__all__ = ["measure_bloom_side", "side_height", "size_bloom_side"]
 
 # Height of the bloom's axis above the card, apart from half the bloom's width where the card is
 # behind it or under it: gap in mm and its standard uncertainty. Our judgement.
@@ -207,6 +207,13 @@ def _ends_of(outline_mm: Points, axis: SideAxis, *, height_mm: float) -> NDArray
     return np.array([[*(middle + t * axis.along), height_mm] for t in (along.min(), along.max())])
 
 
+def side_height(held: Held, *, across_mm: float) -> tuple[float, float]:
+    """Height above the card of the axis of a bloom so wide from the side, and u of it, in mm."""
+    gap, u_gap = _GAPS[held]
+    half = 0.0 if held == "level" else across_mm / 2.0
+    return gap + half, math.hypot(u_gap, _U_REACH * half)
+
+
 def _axis_in(picture: Picture, outline: Outline, pose: Pose) -> SideAxis:
     """The axis, from the picture."""
     flat = pose.on_plane(outline.points)
@@ -273,9 +280,8 @@ class _Body:
 
     def lift(self, diameter_mm: float) -> Lift:
         """Height of the axis above the card."""
-        gap, u_gap = _GAPS[self.held]
-        half = 0.0 if self.held == "level" else self.across * diameter_mm / 2.0
-        return Lift(value=gap + half, u=math.hypot(u_gap, _U_REACH * half))
+        height, u = side_height(self.held, across_mm=self.across * diameter_mm)
+        return Lift(value=height, u=u)
 
     def causes(self, pixels: Points) -> list[Cause]:
         """What the height, how far it reaches towards the camera, and the pose do."""
