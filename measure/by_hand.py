@@ -49,7 +49,7 @@ _SMOOTH_BELOW = 60
 # Standard uncertainty of a tape's and a ring's reading: so many mm, and so many per cent. Our
 # judgement. Tape: read to a millimetre or two, held over petals that give way, the widest place
 # found by eye. Ring: petals brush it, and how hard they may do so is a matter of taste.
-_TAPE: Mapping[str, tuple[float, float]] = MappingProxyType(
+_READING: Mapping[str, tuple[float, float]] = MappingProxyType(
     {"tape": (1.5, 1.0), "ring": (1.0, 1.2)}
 )
 
@@ -164,7 +164,7 @@ def size_by_tape(value_mm: float, *, kind: Literal["tape", "ring"]) -> Size:
     if not 0.0 < value_mm <= _LARGEST_MM:
         reason = f"A {kind} can't read {value_mm:g} mm."
         raise ByHandError(reason, f"Enter millimetres, above 0 and up to {_LARGEST_MM:.0f}.")
-    fixed_mm, percent = _READ[kind]
+    fixed_mm, percent = _READING[kind]
     parts = {"reading": fixed_mm, "placing": value_mm * percent / 100.0}
     u = math.hypot(*parts.values())
     return Size(
