@@ -31,7 +31,7 @@ from measure.lift import (
     check_below_lens,
     on_level,
 )
-from measure.outline.clump import outline_clump
+from measure.outline.clump import find_clump
 from measure.outline.tubers import TuberCount, count_tubers
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of, narrowest_of, widest_of
@@ -84,11 +84,12 @@ def measure_clump(
     """
     printing = printing or Printing()
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
-    outline = find_beside(outline_clump, picture, pose, marks, printing=printing, typical_mm=240.0)
+    found = find_beside(find_clump, picture, pose, marks, printing=printing, typical_mm=240.0)
+    outline = found.outline
     places = grey_places(picture, pose, printing=printing, keep_off=outline.points)
     doubts = clump_doubts(picture, outline, places, pose=pose, printing=printing)
     x, y = pose.on_plane(outline.points.mean(axis=0)[None])[0]
-    tubers = count_tubers(picture, outline, px_per_mm=pose.px_per_mm(at_mm=(float(x), float(y))))
+    tubers = count_tubers(found, px_per_mm=pose.px_per_mm(at_mm=(float(x), float(y))))
     sized = size_clump(outline, pose=pose, tubers=tubers, lift_mm=lift_mm, printing=printing)
     return replace(sized, flags=(*sized.flags, *doubts))
 
@@ -213,7 +214,13 @@ def _counted(tubers: TuberCount, spread: Size, *, mm_per_px: float) -> dict[str,
             u=tubers.u,
             interval95=(float(tubers.interval95[0]), float(tubers.interval95[1])),
             components={"hidden or merged": tubers.u},
-        )
+        ),
+        "tubers_with_hidden": Size(
+            value=tubers.seen + tubers.hidden,
+            u=math.hypot(tubers.u, tubers.u_hidden),
+            interval95=(float(tubers.all95[0]), float(tubers.all95[1])),
+            components={"hidden or merged": tubers.u, "hidden beneath others": tubers.u_hidden},
+        ),
     }
     if math.isfinite(tubers.longest_px) and tubers.longest_px > 0:
         value = tubers.longest_px * mm_per_px

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from typing import TypeVar
 
 import cv2
 import numpy as np
@@ -27,8 +28,10 @@ __all__ = [
     "stands_apart",
 ]
 
-Finder = Callable[..., Outline]
-"""``outline_bloom`` or ``outline_clump``."""
+_Found = TypeVar("_Found")
+
+Finder = Callable[..., _Found]
+"""``outline_bloom``, ``outline_clump`` or ``find_clump``."""
 
 # A tag is cut out and folded with this much round its marks, in sides of a mark.
 _TAG_MARGIN = 0.45
@@ -92,15 +95,15 @@ def scale_settings(pose: Pose, *, printing: Printing) -> dict[str, float]:
 
 
 def find_beside(
-    finder: Finder,
+    finder: Finder[_Found],
     picture: Picture,
     pose: Pose,
     marks: MarksSeen,
     *,
     printing: Printing,
     typical_mm: float,
-) -> Outline:
-    """The subject's outline, looked for at each likely place until one has it.
+) -> _Found:
+    """The subject, looked for at each likely place until one has it.
 
     ``MeasureError`` from the last place when none has.
     """

@@ -13,6 +13,7 @@ class Flag(StrEnum):
     OUTLINE_UNSURE = "outline unsure"
     TOUCHES_EDGE = "touches the edge of the picture"
     OTHERS_IN_VIEW = "others in view"
+    LIKE_GROUND = "much like its ground"
     BLURRED = "a little blurred"
     CARD_FAR = "card far from the subject"
     CARD_PARTLY_HIDDEN = "card partly hidden"
@@ -46,6 +47,10 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
     Flag.OTHERS_IN_VIEW: (
         "More than one is in view; the one nearest the card was measured.",
         "Move the others out of the picture, or check that the right one was taken.",
+    ),
+    Flag.LIKE_GROUND: (
+        "The clump and what it lies on are of nearly the same colour.",
+        "Lay a plain sheet underneath, white, grey or blue, and take it again.",
     ),
     Flag.BLURRED: ("The picture is a little blurred.", "Hold still, tap to focus on the card."),
     Flag.CARD_FAR: (

@@ -101,8 +101,10 @@ def window_of(
     )
 
 
-def carried(mask: Mask, source: Window, target: Window) -> NDArray[np.float32]:
-    """A mask of one window as grey values of another."""
+def carried(
+    mask: Mask | NDArray[np.float32], source: Window, target: Window
+) -> NDArray[np.float32]:
+    """A mask (or chances) of one window as grey values of another."""
     height, width = target.shape
     grid_y, grid_x = np.indices((height, width), dtype=np.float64)
     points = np.stack([grid_x.ravel(), grid_y.ravel()], axis=1)

@@ -41,8 +41,8 @@ class Grown:
         A patch on each tuber of which at least a third is seen.
     stem : (n, 1, s, s)
         The stem where it is seen.
-    seen : (n,)
-        Number of tubers of which at least a third is seen.
+    seen, count : (n,)
+        Number of tubers of which at least a third is seen, and of all.
     """
 
     layer: Tensor
@@ -50,6 +50,7 @@ class Grown:
     cores: Tensor
     stem: Tensor
     seen: Tensor
+    count: Tensor
 
 
 def skin_colours(dice: Dice, n: int) -> Tensor:
@@ -252,7 +253,7 @@ def grow(dice: Dice, x: Tensor, y: Tensor, *, frame: Frame, side: int) -> Grown:
     layer, stem = stems(dice, layer, x, y, frame=frame, crown=habit.crown, fine=skin.fine, px=px)
     shown = [s * (1 - stem) for s in shown]
     cores, seen = _cores(shown, whole, places)
-    return Grown(layer, body[:, None], cores[:, None], stem[:, None], seen)
+    return Grown(layer, body[:, None], cores[:, None], stem[:, None], seen, habit.count)
 
 
 def _cores(

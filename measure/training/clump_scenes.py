@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import torch
 import torch.nn.functional as fn
 from torch import Tensor
@@ -13,7 +15,7 @@ from measure.training.drawing import Dice, blurred, grid_of, hsv_to_rgb, noise, 
 from measure.training.flowers import Light
 from measure.training.surroundings import leaf_layer
 
-__all__ = ["clump_batch"]
+__all__ = ["Drawn", "clump_batch", "draw_clumps"]
 
 _MARCH = 20
 
@@ -24,6 +26,21 @@ def _col(values: Tensor) -> Tensor:
 
 def _wide(values: Tensor) -> Tensor:
     return values.view(*values.shape, *([1] * (4 - values.dim())))
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """Scenes, their truth as ``clump_batch`` gives it, and what is known of each.
+
+    ``seen`` and ``count`` are the tubers of which at least a third is seen, and all; ``px_per_mm``
+    is the scale; each (n,).
+    """
+
+    pictures: Tensor
+    truth: Tensor
+    seen: Tensor
+    count: Tensor
+    px_per_mm: Tensor
 
 
 def clump_batch(
@@ -39,6 +56,14 @@ def clump_batch(
         stem or leaf, no stem, no root, nothing thinner than 4 mm); a patch on each tuber of which
         at least a third is seen; its stem where seen.
     """
+    drawn = draw_clumps(n, side=side, device=device, generator=generator)
+    return drawn.pictures, drawn.truth
+
+
+def draw_clumps(
+    n: int, *, side: int = 256, device: torch.device | str, generator: torch.Generator
+) -> Drawn:
+    """The same scenes with what else is known of them; see ``clump_batch``."""
     dice = Dice(torch.device(device), generator)
     x, y = grid_of(side, dice.device)
     share = dice.between(0.45, 0.86, n)
@@ -69,9 +94,14 @@ def clump_batch(
     )
     facing = facing / facing.norm(dim=1, keepdim=True).clamp_min(1e-3)
     lit = _lit(dice, surface, facing, height, frame=frame, side=side)
-    return _as_photographed(dice, lit, side=side), torch.cat(
-        [grown.body, grown.cores, grown.stem], 1
-    ).clamp(0, 1) * there
+    truth = torch.cat([grown.body, grown.cores, grown.stem], 1).clamp(0, 1) * there
+    return Drawn(
+        pictures=_as_photographed(dice, lit, side=side),
+        truth=truth,
+        seen=grown.seen * there.view(-1),
+        count=grown.count * there.view(-1),
+        px_per_mm=frame.mm * side / 2,
+    )
 
 
 def _with_card(

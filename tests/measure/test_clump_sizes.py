@@ -60,7 +60,16 @@ def sized(
 
 
 def test_the_longest_tuber_has_the_same_coverage_as_every_size(from_above: Pose) -> None:
-    counted = TuberCount(seen=5, u=1.0, interval95=(4, 7), longest_px=200.0, longest_u_px=6.0)
+    counted = TuberCount(
+        seen=5,
+        u=1.0,
+        interval95=(4, 7),
+        hidden=0.4,
+        u_hidden=0.6,
+        all95=(4, 8),
+        longest_px=200.0,
+        longest_u_px=6.0,
+    )
     made = sized(from_above, rectangle(240.0, 100.0, middle_mm=(200.0, 60.0)), tubers=counted)
     # 97.5th percentile of the normal distribution, scipy.
     for name in ("spread_mm", "longest_tuber_mm"):
