@@ -140,9 +140,10 @@ def find_pose(
     max_blur_mm: float = 1.2,
     blurred_from_mm: float = 0.6,
     max_blur_of_square: float = 0.12,
+    max_blur_of_cell: float = 0.3,
     hidden_from_share: float = 0.6,
-    bent_from_mm: float = 0.15,
-    bent_from_px: float = 0.35,
+    bent_from_mm: float = 0.12,
+    bent_from_px: float = 0.22,
     corner_sigma_px: float = 0.05,
     flatness_mm: float = 0.05,
     barrel_percent: float = 0.6,
@@ -168,6 +169,9 @@ def find_pose(
         Blur (one sigma) at the card, in mm on the card: refused above, flagged above.
     max_blur_of_square : float
         Blur as a share of a square: refused above, whatever it is in mm.
+    max_blur_of_cell : float
+        Blur as a share of one of a mark's eight cells: above, marks that are missing are missing
+        for the blur, not because something hides them (drawn cards lose half of theirs at 0.4).
     hidden_from_share : float
         Flagged as partly hidden when less than this share of the board's corners was seen.
     bent_from_mm, bent_from_px : float
@@ -189,10 +193,12 @@ def find_pose(
     card = choose_card(marks)
     design = design_named(card.design)
     count = len(card.corner_ids)
-    few = count < min_corners
-    if few and card.mark_px < small_mark_px:
-        raise MeasureError(Refusal.CARD_FAR_AWAY)
-    if few or _on_one_line(board_points_mm(design, card.corner_ids)):
+    unread_for_blur = marks.sharpness_px > max_blur_of_cell * card.mark_px / 8.0
+    if count < min_corners or _on_one_line(board_points_mm(design, card.corner_ids)):
+        if count < min_corners and card.mark_px < small_mark_px:
+            raise MeasureError(Refusal.CARD_FAR_AWAY)
+        if count < min_corners and unread_for_blur:
+            raise MeasureError(Refusal.CARD_BLURRED)
         raise MeasureError(
             Refusal.CARD_HIDDEN, f"(Read {count} of the board's {design.n_corners} points.)"
         )
@@ -216,8 +222,7 @@ def find_pose(
         if fit.cost - cropped.cost > crop_evidence:
             fit, focal = cropped, focal.if_cropped
     state, residual = fit.state, fit.rms_px
-    wide = Flag.ULTRA_WIDE in focal.flags
-    barrel = (wide_barrel_percent if wide else barrel_percent) / 100.0
+    barrel = (wide_barrel_percent if Flag.ULTRA_WIDE in focal.flags else barrel_percent) / 100.0
     straight = _unbarrelled(card.corners, _axis_px(state, centre), barrel)
     barrel_state = _fit(places, straight, centre, focal, sigma_px=sigma_px).state
     eye = -(_rotation(state[:3]).T @ state[3:6])
@@ -233,7 +238,7 @@ def find_pose(
         flags.append(Flag.OBLIQUE)
     if blur_mm > blurred_from_mm:
         flags.append(Flag.BLURRED)
-    if count < hidden_from_share * design.n_corners:
+    if count < hidden_from_share * design.n_corners and not unread_for_blur:
         flags.append(Flag.CARD_PARTLY_HIDDEN)
     if residual > max(bent_from_px, bent_from_mm * square_px / design.square_mm):
         flags.append(Flag.CARD_BENT)

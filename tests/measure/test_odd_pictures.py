@@ -15,6 +15,7 @@ from measure.pose import find_pose
 from measure.quality import Flag
 from measure.results import MarksSeen, Optics, Outline, Printing, SeenCard
 from measure.staging import stage_bloom, stage_clump
+from tests.measure.troubled import bent
 
 READ = Printing(u_percent=0.15)
 WHOLE = (0, 0, 1600, 1200)
@@ -43,7 +44,9 @@ def sized(
     first = {"form": "decorative", "widest_mm": 130.0} if of == "bloom" else {"spread_mm": 230.0}
     scene = stage(**first, seed=seed, tilt_deg=tilt_deg, tilt_towards_deg=37.0 * seed, **camera)
     design = scene.design
-    places = bent(board_points_mm(design, np.arange(design.n_corners)), design, sag_mm, across)
+    places = bent(
+        board_points_mm(design, np.arange(design.n_corners)), design, sag_mm=sag_mm, across=across
+    )
 
     def in_cut(pixels):
         return (pixels - np.array(box[:2]) + 0.5) * shrink - 0.5
@@ -68,20 +71,6 @@ def sized(
         size, true = made.sizes["spread_mm"], scene.clump.spread_mm
     misfit_mm = pose.reading.residual_px / pose.px_per_mm(at_mm=(100.0, 150.0))
     return set(made.flags), misfit_mm, (size.value - true) / size.u, size.value / true - 1.0
-
-
-def bent(places, design, sag_mm, across):
-    """(N, 3) where places on a card come to lie that is bent into an arc, its length kept."""
-    axis = 0 if across else 1
-    length = (design.width_mm, design.height_mm)[axis]
-    along = np.linspace(0.0, length, 400)
-    height = sag_mm * (1.0 - (2.0 * along / length - 1.0) ** 2)
-    steps = np.sqrt(np.diff(along) ** 2 - np.diff(height) ** 2)
-    there = np.concatenate([[0.0], np.cumsum(steps)])
-    there += (length - there[-1]) / 2.0
-    moved = np.column_stack([places, np.interp(places[:, axis], along, height)])
-    moved[:, axis] = np.interp(places[:, axis], along, there)
-    return moved
 
 
 CLAIMS = Optics(focal35_mm=26.0, exif_size=(1600, 1200))
