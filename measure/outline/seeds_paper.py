@@ -8,6 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from measure.outline.seeds_sheet import sheet_in
+
 __all__ = ["Contrast", "contrast_with_paper"]
 
 Floats = NDArray[np.float32]
@@ -65,7 +67,10 @@ def contrast_with_paper(
         return None
     gap = min(size) / 4.0 if gap_px is None else gap_px / shrink
     tries = [_paper(small, ~out, gap_px=gap, darker=darker) for darker in (True, False)]
-    paper = max(tries, key=lambda paper: _islands(small, paper, ~out))
+    paper, sheet = max(tries, key=lambda found: _islands(small, found[0], found[1]))
+    if (sheet < ~out).any():
+        off = cv2.resize((~sheet).astype(np.uint8), (width, height), interpolation=cv2.INTER_LINEAR)
+        keep_out = keep_out | (off > 0)
     # What seeds look like is learnt from every third pixel; the rest is one pass a channel.
     sparse = np.ascontiguousarray(picture[1::3, 1::3], np.float32)
     inside = ~keep_out[1::3, 1::3]
@@ -92,8 +97,11 @@ def contrast_with_paper(
     return Contrast(values=along, level=level, noise=noise / length)
 
 
-def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> Floats:
-    """The paper under seeds that are darker (or lighter) than it and narrower than the gap."""
+def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> tuple[Floats, Mask]:
+    """The paper under seeds that are darker (or lighter) than it and narrower than the gap.
+
+    And where the sheet is: what lies beyond its edge is not paper.
+    """
     filled = _filled(small, known, reach_px=gap_px / 2.0)
     filled[known] = small[known]
     calm = cv2.GaussianBlur(filled, (0, 0), 1.0)
@@ -101,12 +109,13 @@ def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> Floats
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (k, k))
     what = cv2.MORPH_CLOSE if darker else cv2.MORPH_OPEN
     paper = np.asarray(cv2.morphologyEx(calm, what, disc), np.float32)
+    known = sheet_in(small, paper, known=known)
     for reach in (0.5, 0.3, 0.2):
         far = _size_of(_difference(small, paper))
         bare = known & (far < _bare_below(far[known]))
         bare = cv2.erode(bare.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
         paper = _filled(small, bare, reach_px=reach * gap_px)
-    return paper
+    return paper, known
 
 
 def _islands(small: Floats, paper: Floats, known: Mask) -> float:

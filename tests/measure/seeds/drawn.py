@@ -36,7 +36,8 @@ class SheetPlan:
     ``touching`` is the share of seeds pushed up against one that lies already; ``area_sd`` the
     standard deviation of the log of the seeds' areas; ``shade`` one of none, edge (a soft shadow
     falls across the sheet) and deep (all of it in dim light with strong soft shadows). ``chaff``
-    and ``dust`` are numbers of pieces. ``heaped`` seeds are thrown on one spot, over each other.
+    and ``dust`` are numbers of pieces. On a ``table`` the paper ends within the picture, and wood shows round it.
+    ``heaped`` seeds are thrown on one spot, over each other.
     """
 
     seeds: int = 60
@@ -53,6 +54,7 @@ class SheetPlan:
     noise: float = 3.0
     size_px: tuple[int, int] = (2000, 1500)
     seed: int = 1
+    table: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,6 +106,8 @@ def draw_sheet(plan: SheetPlan) -> Sheet:
     laid = _lay_out(plan, rng, field=field)
     sheet = _paper(plan, rng, size=size, fine=fine)
     origin = np.array([left, top]) - low
+    if plan.table:
+        _bare_wood(sheet, rng, edge=round((margin - 14.0) * fine), fine=fine)
 
     light_deg = float(rng.uniform(0, 360))
     way = np.array([math.cos(math.radians(light_deg)), math.sin(math.radians(light_deg))])
@@ -290,6 +294,21 @@ def _paper(
     fibre = cv2.resize(cv2.GaussianBlur(small, (0, 0), 0.8), size)
     sheet *= (1.0 + 0.02 * fibre)[..., None]
     return sheet
+
+
+def _bare_wood(
+    sheet: NDArray[np.float32], rng: np.random.Generator, *, edge: int, fine: float
+) -> None:
+    """Wood with its grain where the paper ends, this far inside the raster's own edges."""
+    h, w = sheet.shape[:2]
+    lines = cv2.GaussianBlur(rng.standard_normal((h, 8), np.float32), (0, 0), 0.5 * fine)
+    grain = cv2.resize(lines, (w, h), interpolation=cv2.INTER_CUBIC)
+    grain /= grain.std()
+    wood = (np.array([150, 110, 72]) / 255.0) ** 2.2
+    ground = wood * np.exp(0.18 * grain)[..., None]
+    outside = np.ones((h, w), bool)
+    outside[edge : h - edge, edge : w - edge] = False
+    sheet[outside] = ground[outside]
 
 
 def _light(

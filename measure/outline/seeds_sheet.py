@@ -1,0 +1,87 @@
+"""The sheet of paper told from the table it lies on, in a coarse picture."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["sheet_in"]
+
+Floats = NDArray[np.float32]
+Mask = NDArray[np.bool_]
+
+
+def sheet_in(
+    picture: Floats,
+    ground: Floats,
+    *,
+    known: Mask,
+    step: float = 0.13,
+    least_share: float = 0.01,
+    grey_within: float = 0.10,
+) -> Mask:
+    """(H, W) true on the sheet that the card lies on, or on the largest where there is no card.
+
+    Parameters
+    ----------
+    picture, ground : (H, W, 3) float32 arrays
+        A coarse picture, and the same without the seeds.
+    known : (H, W) bool array
+        False where the card and tags lie.
+    step : float
+        Share by which the ground changes from one pixel to the next where a sheet ends; a shadow's
+        soft edge changes by less.
+    least_share : float
+        Smaller regions are no sheets, by their share of the picture.
+    grey_within : float
+        Beyond a sharp edge the sheet goes on, in shadow, where all three colours change by the
+        same share to within this, and the ground there is as plain.
+    """
+    logs = np.log(np.maximum(ground, 8.0))
+    slope = np.zeros(ground.shape[:2], np.float32)
+    for channel in range(3):
+        one = np.ascontiguousarray(logs[..., channel])
+        across = cv2.Sobel(one, cv2.CV_32F, 1, 0) / 8.0
+        down = cv2.Sobel(one, cv2.CV_32F, 0, 1) / 8.0
+        slope = np.maximum(slope, np.hypot(across, down))
+    even = (slope < step / 2.0) & known
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(even.astype(np.uint8), connectivity=4)
+    areas = stats[:, cv2.CC_STAT_AREA].astype(float)
+    areas[0] = 0.0
+    large = [i for i in range(1, count) if areas[i] >= least_share * known.size]
+    if not large:
+        return known
+    beside = cv2.dilate((~known).astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
+    contact = np.bincount(labels[beside & even], minlength=count).astype(float)
+    if contact[large].max() > 0:
+        most = contact[large].max()
+        likely = [i for i in large if contact[i] >= 0.25 * most]
+    else:
+        likely = large
+    main = max(likely, key=lambda i: areas[i])
+    grain = np.abs(np.log(np.maximum(picture, 8.0)) - cv2.GaussianBlur(np.log(np.maximum(picture, 8.0)), (0, 0), 2.0)).mean(axis=2)
+    sheet = labels == main
+    own_colour, own_grain = np.median(logs[sheet], axis=0), float(np.median(grain[sheet]))
+    for i in large:
+        region = labels == i
+        change = np.median(logs[region], axis=0) - own_colour
+        plain = float(np.median(grain[region])) < 2.0 * own_grain + 0.004
+        if i != main and plain and np.ptp(change) < grey_within:
+            sheet |= region
+    return _whole(sheet, known)
+
+
+def _whole(sheet: Mask, known: Mask) -> Mask:
+    """The sheet with what lies within it, and over the steps between its parts."""
+    k = np.ones((5, 5), np.uint8)
+    closed = cv2.morphologyEx((sheet | ~known).astype(np.uint8), cv2.MORPH_CLOSE, k)
+    outlines, _ = cv2.findContours(closed, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    filled = np.zeros_like(closed)
+    cv2.drawContours(filled, outlines, -1, 1, -1)
+    if filled.all():
+        return known
+    # Where the picture ends the sheet goes on.
+    padded = cv2.copyMakeBorder(filled, 3, 3, 3, 3, cv2.BORDER_REPLICATE)
+    inner = cv2.erode(padded, np.ones((5, 5), np.uint8))[3:-3, 3:-3]
+    return np.asarray((inner > 0) & known)
