@@ -105,11 +105,13 @@ def shadow_on(places: GreyPlaces, *, fewest: int = 3) -> float:
     """The step of light on the card's paper, as a natural logarithm; 0 where there is none.
 
     It is the widest gap between places of bare paper ordered by their light, with at least
-    ``fewest`` of them on either side: a gradient leaves no gap.
+    ``fewest`` of them on either side: a gradient leaves no gap. A tenth of the places may lie on
+    the shadow's edge itself and so within the gap.
     """
     paper = places.values[places.greys == 1.0].mean(axis=1)
     light = np.sort(2.2 * np.log((paper + 2.0) / 257.0))
-    gaps = np.diff(light)[fewest - 1 : len(light) - fewest]
+    within = 1 + len(light) // 10
+    gaps = (light[within:] - light[:-within])[fewest - 1 : len(light) - within - fewest + 1]
     return float(gaps.max()) if len(gaps) else 0.0
 
 

@@ -183,8 +183,8 @@ REFUSALS: dict[Refusal, tuple[str, str]] = {
         "Step back until all of it is in the picture.",
     ),
     Refusal.SUBJECT_ON_CARD: (
-        "Part of the clump lies on the card.",
-        "Lay the card beside the clump, none of the clump on it, and brush soil off the card.",
+        "Part of the clump, or something else, lies on the card.",
+        "Lay the card beside the clump with nothing on it; brush soil and leaves off it.",
     ),
     Refusal.OUTLINE_FAILED: (
         "The subject can't be told from its background.",

@@ -114,7 +114,7 @@ FLAGS = {
     ),
     Flag.FORM_UNKNOWN: untold,
     Flag.AXIS_UNSURE: side_without_a_stem,
-    Flag.COUNT_UNSURE: lambda: seeds(seeds=40, touching=0.95),
+    Flag.COUNT_UNSURE: lambda: seeds(seeds=20, heaped=30),
     Flag.NO_RULER_READING: untold,
 }
 

@@ -100,7 +100,8 @@ def half_in_shade(outline, *, angle=0.4, off=0.0):
     out = np.array([np.cos(angle), np.sin(angle)])
     along = np.array([-out[1], out[0]])
     at = middle + off * radius * out
-    return np.array([at + 3000 * along, at - 3000 * along, at - 3000 * along + 3000 * out])
+    near = [at + 3000 * along, at - 3000 * along]
+    return np.array([*near, near[1] + 3000 * out, near[0] + 3000 * out])
 
 
 def covered_board(scene, picture, *, share):
@@ -182,11 +183,10 @@ def with_second_clump(*, by_mm):
     return dataclasses.replace(scene, camera=camera, clump=both)
 
 
-def soiled_card(scene, picture, *, radius_mm):
-    """A round crumb of brown soil on bare paper of the card."""
+def soiled_card(scene, picture, *, radius_mm, middle_mm=(180.0, 178.0)):
+    """A round crumb of brown soil, on bare paper of the bench card unless said otherwise."""
     turn = np.linspace(0.0, 2.0 * np.pi, 40)
-    middle = np.array([180.0, 178.0])
-    round_about = middle + radius_mm * np.column_stack([np.cos(turn), np.sin(turn)])
+    round_about = np.array(middle_mm) + radius_mm * np.column_stack([np.cos(turn), np.sin(turn)])
     places = np.column_stack([round_about, np.zeros(len(turn))])
     soiled = picture.copy()
     cv2.fillPoly(soiled, [np.round(scene.camera.project(places)).astype(np.int32)], (92, 66, 42))
