@@ -259,6 +259,7 @@ def weigh(
     draws: int = 2000,
     pilot_draws: int = 256,
     apart_from: float = 0.035,
+    least_finite: float = 0.98,
     seed: int = 20261,
 ) -> Weighed:
     """Sizes with all causes, and with what the inputs do to them.
@@ -274,12 +275,13 @@ def weigh(
     Raises
     ------
     ValueError
-        When the inputs can't be shifted by one standard uncertainty.
+        When the inputs can't be shifted by one standard uncertainty, or when fewer than a share of
+        ``least_finite`` of the draws have sizes.
     """
     others = list(causes)
     propagated = propagate(inputs)
+    msg = "the sizes can't be worked out when what is unsure is off by its uncertainty"
     if not all(math.isfinite(found.u) for found in propagated.values()):
-        msg = "the sizes can't be worked out when what is unsure is off by its uncertainty"
         raise ValueError(msg)
     grown = {k: lengths[k] / found.central for k, found in propagated.items()}
     ovals = [i for i, name in enumerate(inputs.names) if name == "bloom's lean"]
@@ -287,7 +289,12 @@ def weigh(
         k: max(0.0, float(found.bends[ovals].sum()) * grown[k]) if k in _MAXIMA else 0.0
         for k, found in propagated.items()
     }
-    lengths = {k: value - oval[k] for k, value in lengths.items()}
+    left = {k: 1.0 - oval[k] / lengths[k] for k in lengths}
+    lengths = {k: value * left[k] for k, value in lengths.items()}
+    others = [
+        Cause(name=c.name, effects={k: e * left[k] for k, e in c.effects.items() if k in left})
+        for c in others
+    ]
     shifted = [
         Cause(
             name=name, effects={k: found.effects[i] * grown[k] for k, found in propagated.items()}
@@ -301,6 +308,8 @@ def weigh(
         at = even_draws(count, len(inputs.names) + 1, seed=seed)
         found = inputs.sizes(at[:, :-1])
         values = {k: v * grown[k] - 2.0 * oval[k] + at[:, -1] * rest[k] for k, v in found.items()}
+        if any(np.mean(np.isfinite(v)) < least_finite for v in values.values()):
+            raise ValueError(msg)
         return {k: v[np.isfinite(v)] for k, v in values.items()}
 
     if method is None:
@@ -319,7 +328,7 @@ def _size_drawn(size: Size, values: NDArray[np.float64]) -> Size:
         value=found.mean,
         u=found.u,
         interval95=(max(0.0, low), high),
-        components=size.components,
+        components={k: v * found.mean / size.value for k, v in size.components.items()},
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,53 +41,62 @@ class BloomInputs:
         self._dome = dome
         self._lean = math.tan(math.radians(axis_lean_deg))
         outline = fitted.outline_mm[corners]
-        self._start = _middles_and_diameters(outline[None])
         self._picks = picks_of(outline)
         self.names = (*self._pose.names, "depth", "lift", "lift", "bloom's lean", "bloom's lean")
+        # Middle and diameter, and how they follow each input: a dome is sooner found from there.
+        count = len(self.names)
+        self._start = np.column_stack(_middles_and_diameters(outline[None]))
+        self._slopes = np.zeros((count, 3))
+        _, high = self._fitted(np.eye(count))
+        _, low = self._fitted(-np.eye(count))
+        self._slopes = np.nan_to_num((high - low) / 2.0)
 
     def sizes(self, inputs: Floats) -> Many:
         """Sizes for inputs (B, n); NaN where no bloom can look like the outline."""
         # So many at a time as the processor's own store holds.
         blocks = [inputs[i : i + _BLOCK] for i in range(0, len(inputs), _BLOCK)]
-        found = [self._sizes(block) for block in blocks]
+        found = [
+            sizes_of_many(self._fitted(block)[0], self._picks, kind="bloom") for block in blocks
+        ]
         return {name: np.concatenate([part[name] for part in found]) for name in found[0]}
 
-    def _sizes(self, inputs: Floats) -> Many:
+    def _fitted(self, inputs: Floats) -> tuple[Floats, Floats]:
         dome, shape = self._dome, self._dome.shape
         eyes, directions = self._pose.rays(inputs[:, :-5])
         depth, rise, gap = inputs[:, -5:-2].T
-        fitted = _fit_many(
+        return _fit_many(
             eyes,
             directions,
-            start=self._start,
+            start=self._start + inputs @ self._slopes,
             gap_mm=dome.gap_mm + gap * dome.u_gap_mm,
             rise=dome.rise + rise * dome.u_rise,
             half_height=np.maximum(shape.half_height + depth * shape.u_half_height, 0.02),
             behind=shape.behind,
             axis_lean=inputs[:, -2:] * self._lean,
         )
-        return sizes_of_many(fitted, self._picks, kind="bloom")
 
 
 def _fit_many(
     eyes: Floats,
     directions: Floats,
     *,
-    start: tuple[Floats, Floats],
+    start: Floats,
     gap_mm: Floats,
     rise: Floats,
     half_height: Floats,
     behind: float,
     axis_lean: Floats,
-    tolerance_mm: float = 0.03,
-) -> Floats:
-    """Outlines (B, N, 2) of domes as in ``measure.lift.fit_dome``, whose hull all points are on."""
-    count = len(eyes)
-    middle = np.broadcast_to(start[0], (count, 2))
-    diameter = np.broadcast_to(start[1], (count,))
-    last = np.zeros((count, 3))
+    tolerance_mm: float = 0.05,
+) -> tuple[Floats, Floats]:
+    """Outlines (B, N, 2) of domes as in ``measure.lift.fit_dome``, whose hull all points are on.
+
+    With them the domes' middles and diameters (B, 3); ``start`` is where to look for those.
+    """
+    settled = start
+    last = np.zeros_like(settled)
     with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
         for _ in range(30):
+            middle, diameter = settled[:, :2], settled[:, 2]
             centre = np.column_stack([middle, gap_mm + rise * diameter])
             outline = middle[:, None] + touching(
                 eyes - centre,
@@ -97,17 +105,15 @@ def _fit_many(
                 behind=behind,
                 axis_lean=axis_lean,
             )
-            found, width = _middles_and_diameters(outline)
-            step = np.column_stack([found - middle, width - diameter])
+            step = np.column_stack(_middles_and_diameters(outline)) - settled
             left = np.abs(step).sum(axis=1)
             if np.nanmax(left, initial=0.0) < tolerance_mm:
                 break
             # As in ``fit_dome``: halfway where each step overshoots the last.
             share = np.where(np.einsum("bk,bk->b", step, last) < 0.0, 0.5, 1.0)
-            middle = middle + share[:, None] * step[:, :2]
-            diameter = diameter + share * step[:, 2]
+            settled = settled + share[:, None] * step
             last = step
-    return cast("Floats", np.where(left[:, None, None] < tolerance_mm, outline, np.nan))
+    return np.where(left[:, None, None] < tolerance_mm, outline, np.nan), settled
 
 
 def _middles_and_diameters(outlines: Floats) -> tuple[Floats, Floats]:

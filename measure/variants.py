@@ -42,13 +42,13 @@ class Picks:
     sides: NDArray[np.int64]
 
 
-def support_points(outline: Points, *, directions: int = 72) -> NDArray[np.int64]:
+def support_points(outline: Points, *, directions: int = 48) -> NDArray[np.int64]:
     """Indices of the points that lie furthest out in evenly spread directions, in order round."""
     furthest = np.argmax(outline @ _fan(directions).T, axis=0)
     return np.asarray(list(dict.fromkeys(furthest.tolist())), dtype=np.int64)
 
 
-def picks_of(outline: Points, *, near: float = 0.93, pairs: int = 240, rim: int = 12) -> Picks:
+def picks_of(outline: Points, *, near: float = 0.93, pairs: int = 240, rim: int = 10) -> Picks:
     """Picks for small changes of a convex outline (N, 2), its points in order.
 
     ``near`` is the share of the widest measure from which on a pair may become the widest.
