@@ -116,6 +116,7 @@ def fit_joint_dome(
     *,
     height_mm: float,
     half_height: float,
+    behind: float,
     unknowns: Sequence[Unknown],
     steps: int = 25,
 ) -> JointDome:
@@ -130,6 +131,8 @@ def fit_joint_dome(
     shots : sequence of SeenOutline
     height_mm, half_height : float
         Where the unknowns of the dome start.
+    behind : float
+        As in ``DomeShape``.
     unknowns : sequence of Unknown
     steps : int
 
@@ -143,6 +146,7 @@ def fit_joint_dome(
     fit = _Fit(
         shots=tuple(shots),
         start=np.array([height_mm, math.log(half_height), 0.0, 0.0]),
+        behind=behind,
         unknowns=tuple(unknowns),
         whiten=tuple(whiten),
     )
@@ -179,6 +183,7 @@ def fit_joint_dome(
 class _Fit:
     shots: tuple[SeenOutline, ...]
     start: Vector
+    behind: float
     unknowns: tuple[Unknown, ...]
     whiten: tuple[NDArray[np.float64], ...]
 
@@ -200,6 +205,7 @@ class _Fit:
             eye - centre,
             directions,
             half_height_mm=math.exp(dome[1]) * 2.0 * max(free[0], 0.5),
+            behind=self.behind,
             axis_lean=(float(dome[2]), float(dome[3])),
         )
 

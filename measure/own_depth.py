@@ -47,11 +47,11 @@ class _Shares:
 # Fitted to our own procedural blooms, each bloom by itself: rise and half-height that bring back
 # its true outline from eight cameras, over its depth. The uncertainties are the scatter from bloom
 # to bloom. Our judgement for the forms that are not drawn, as in the table of domes.
-_FLAT = _Shares(rise=0.76, u_rise=0.11, half_height=0.70, u_half_height=0.20)
-_SHALLOW = _Shares(rise=0.445, u_rise=0.055, half_height=0.55, u_half_height=0.12)
-_FULL = _Shares(rise=0.39, u_rise=0.06, half_height=0.58, u_half_height=0.12)
-_ROUND = _Shares(rise=0.445, u_rise=0.04, half_height=0.56, u_half_height=0.055)
-_UNKNOWN = _Shares(rise=0.42, u_rise=0.07, half_height=0.57, u_half_height=0.12)
+_FLAT = _Shares(rise=0.76, u_rise=0.11, half_height=0.79, u_half_height=0.20)
+_SHALLOW = _Shares(rise=0.44, u_rise=0.055, half_height=0.59, u_half_height=0.13)
+_FULL = _Shares(rise=0.36, u_rise=0.06, half_height=0.66, u_half_height=0.13)
+_ROUND = _Shares(rise=0.445, u_rise=0.04, half_height=0.565, u_half_height=0.055)
+_UNKNOWN = _Shares(rise=0.41, u_rise=0.07, half_height=0.62, u_half_height=0.13)
 
 _SHARES: Mapping[Form, _Shares] = MappingProxyType(
     {
@@ -75,6 +75,10 @@ _SHARES: Mapping[Form, _Shares] = MappingProxyType(
 
 _DEEPEST = 1.5
 
+# Depth over diameter up to which a bloom of no told form is taken to be flat, and from which not.
+_FLAT_TO = 0.22
+_NOT_FLAT = 0.36
+
 
 def dome_with_depth(dome: Dome, depth: OwnDepth, *, form: Form | None, diameter_mm: float) -> Dome:
     """The dome of a bloom so wide, with what its own depth tells of it.
@@ -90,8 +94,8 @@ def dome_with_depth(dome: Dome, depth: OwnDepth, *, form: Form | None, diameter_
     if not (0.0 < depth.mm <= _DEEPEST * diameter_mm and 0.0 <= depth.u_mm < math.inf):
         msg = f"A bloom {diameter_mm:.0f} mm wide can't be {depth.mm:g} mm deep."
         raise DepthError(msg)
-    shares = _UNKNOWN if form is None else _SHARES[form]
     deep = depth.mm / diameter_mm
+    shares = _shares_of_any(deep) if form is None else _SHARES[form]
     unsure = depth.u_mm / depth.mm
     half, u_half = _told_by_both(
         deep * shares.half_height,
@@ -107,6 +111,22 @@ def dome_with_depth(dome: Dome, depth: OwnDepth, *, form: Form | None, diameter_
         by_form=None if form is None else (dome.rise, dome.u_rise),
     )
     return replace(dome, rise=rise, u_rise=u_rise)
+
+
+def _shares_of_any(deep: float) -> _Shares:
+    """Of a bloom whose form is not told: so shallow a one is a single or the like."""
+    flat = min(1.0, max(0.0, (_NOT_FLAT - deep) / (_NOT_FLAT - _FLAT_TO)))
+
+    def between(name: str) -> float:
+        one, other = float(getattr(_FLAT, name)), float(getattr(_UNKNOWN, name))
+        return flat * one + (1.0 - flat) * other
+
+    return _Shares(
+        rise=between("rise"),
+        u_rise=between("u_rise"),
+        half_height=between("half_height"),
+        u_half_height=between("u_half_height"),
+    )
 
 
 def _told_by_both(

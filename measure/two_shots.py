@@ -16,6 +16,7 @@ from measure.budget import (
     bloom_lengths,
     budget_of,
     edge_effects,
+    shadow_effects,
     share_of,
 )
 from measure.joint_dome import (
@@ -26,7 +27,7 @@ from measure.joint_dome import (
     fit_joint_dome,
     harmonics_of,
 )
-from measure.lift import DOMES, UNKNOWN_FORM, dome_of, on_level
+from measure.lift import BLOOM_SHADOW_MM, DOMES, UNKNOWN_FORM, dome_of, on_level
 from measure.outline.bloom import outline_bloom
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of, hull_of, widest_of
@@ -192,7 +193,11 @@ def size_two_shots(
     ]
     try:
         dome = fit_joint_dome(
-            seen, height_mm=height, half_height=shape.half_height, unknowns=unknowns
+            seen,
+            height_mm=height,
+            half_height=shape.half_height,
+            behind=shape.behind,
+            unknowns=unknowns,
         )
     except ValueError as error:
         raise MeasureError(Refusal.SHOTS_MOVED, f"({error}.)") from error
@@ -204,6 +209,7 @@ def size_two_shots(
         edge,
         share_of("printing", lengths, percent=printing.u_percent),
         share_of("shape", lengths, percent=shape.u_shape_percent),
+        shadow_effects(dome.outlines_mm[near], kind="bloom", u_shadow_mm=BLOOM_SHADOW_MM),
         *(
             share_of(name, lengths, percent=100.0 * u / dome.diameter_mm)
             for name, u in dome.components.items()

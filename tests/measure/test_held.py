@@ -54,7 +54,13 @@ def sized(
     seen = scene.camera.project(scene.bloom.points)
     outline = Outline(points=seen[hull_of(seen)], confidence=1.0, edge_sigma_px=0.0)
     return size_bloom(
-        outline, pose=pose_of(scene), form=form, held=held, depth=depth, printing=READ
+        outline,
+        pose=pose_of(scene),
+        form=form,
+        held=held,
+        depth=depth,
+        printing=READ,
+        method="propagation",
     )
 
 
