@@ -86,6 +86,9 @@ FLAGS = {
         cut_at(clump_picture(), clump_scene().outline(), inside_px=5)
     ),
     Flag.OTHERS_IN_VIEW: lambda: drawn_flags(with_second_clump(by_mm=260.0)),
+    Flag.LIKE_GROUND: lambda: clump_flags(
+        clump_scene().canvas(colour=(92, 95, 78)).finish(noise=16.0)
+    ),
     Flag.BLURRED: lambda: pose_flags(clump_picture(1.4)),
     Flag.CARD_FAR: lambda: drawn_flags(moved_clump(by_mm=420.0, distance_mm=1000.0)),
     Flag.CARD_PARTLY_HIDDEN: lambda: pose_flags(
