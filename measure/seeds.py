@@ -95,9 +95,7 @@ def size_seeds(
         Cause(name="outline", effects={"length_mm": math.sqrt(2.0) * u_end_mm}),
         Cause(name="cutting", effects={"length_mm": _u_of_cutting(count, pose)}),
         share_of("printing", lengths, percent=printing.u_percent),
-        changed_by(
-            "lift", lambda s: sizes_from(ends, pose.state, height_mm + s * u_height_mm)
-        ),
+        changed_by("lift", lambda s: sizes_from(ends, pose.state, height_mm + s * u_height_mm)),
         *pose_causes(pose, ends, sizes_from),
     ]
     sizes = {

@@ -31,26 +31,28 @@ class Part:
 
     @property
     def area(self) -> float:
+        """Pixels in it."""
         return float(self.sums[0])
-
-    @property
-    def middle(self) -> Points:
-        made: Points = self.sums[1:3] / self.sums[0]
-        return made
 
     def axes(self) -> tuple[float, float]:
         """Length and width of the ellipse of the same second moments, in pixels."""
         n, x, y, xx, xy, yy = self.sums
-        a, b, c = xx / n - (x / n) ** 2 + 1 / 12, xy / n - x * y / n**2, yy / n - (y / n) ** 2 + 1 / 12
+        a, b, c = (
+            xx / n - (x / n) ** 2 + 1 / 12,
+            xy / n - x * y / n**2,
+            yy / n - (y / n) ** 2 + 1 / 12,
+        )
         half = math.hypot((a - c) / 2.0, b)
-        return 4.0 * math.sqrt((a + c) / 2.0 + half), 4.0 * math.sqrt(max((a + c) / 2.0 - half, 1e-3))
+        return 4.0 * math.sqrt((a + c) / 2.0 + half), 4.0 * math.sqrt(
+            max((a + c) / 2.0 - half, 1e-3)
+        )
 
     def fullness(self) -> float:
         """Area over that of the hull: 1 where nothing turns inwards."""
         hull = self.hull.reshape(-1, 2)
         step = np.abs(np.diff(hull, axis=0, append=hull[:1])).max(axis=1).sum()
         # Pick's theorem: pixels on and inside a polygon between their middles.
-        return self.area / (float(cv2.contourArea(self.hull)) + step / 2.0 + 1.0)
+        return self.area / (float(cv2.contourArea(self.hull)) + float(step) / 2.0 + 1.0)
 
 
 def part_of(ys: NDArray[np.int64], xs: NDArray[np.int64]) -> Part:
@@ -66,7 +68,10 @@ def together(parts: list[Part]) -> Part:
     if len(parts) == 1:
         return parts[0]
     hull = cv2.convexHull(np.concatenate([p.hull for p in parts]))
-    return Part(sums=np.sum([p.sums for p in parts], axis=0), hull=np.asarray(hull, np.int32).reshape(-1, 1, 2))
+    return Part(
+        sums=np.sum([p.sums for p in parts], axis=0),
+        hull=np.asarray(hull, np.int32).reshape(-1, 1, 2),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -85,10 +90,12 @@ class SeedShape:
 
     @property
     def length(self) -> float:
+        """Of a usual seed, pixels."""
         return math.exp(self.usual[0])
 
     @property
     def width(self) -> float:
+        """Of a usual seed, pixels."""
         return math.exp(self.usual[1])
 
     def unlike(self, part: Part) -> float:
@@ -101,7 +108,9 @@ class SeedShape:
         a, c = sums[:, 3] / n - x**2 + 1 / 12, sums[:, 5] / n - y**2 + 1 / 12
         b = sums[:, 4] / n - x * y
         half = np.hypot((a - c) / 2.0, b)
-        axes = 4.0 * np.sqrt(np.column_stack([(a + c) / 2.0 + half, np.maximum((a + c) / 2.0 - half, 1e-3)]))
+        axes = 4.0 * np.sqrt(
+            np.column_stack([(a + c) / 2.0 + half, np.maximum((a + c) / 2.0 - half, 1e-3)])
+        )
         off = np.log(axes) - self.usual
         far = np.sum(off @ np.linalg.inv(self.spread) * off, axis=1)
         odd = (n / (math.pi / 4.0 * axes[:, 0] * axes[:, 1]) - self.oval[0]) / self.oval[1]
@@ -118,6 +127,8 @@ def learn_shape(parts: list[Part], *, least_fullness: float = 0.88) -> SeedShape
     Those are the groups without hollows whose area is near the commonest. Weighed by area, so
     that grains of dust don't count for seeds however many they are.
     """
+    if not parts:
+        return None
     areas = np.array([p.area for p in parts])
     full = np.array([p.fullness() for p in parts])
     whole = full >= least_fullness
@@ -212,9 +223,9 @@ def share_out(
         constraints=LinearConstraint(matrix, 1, 1),
     )
     for k in np.flatnonzero(answer.x > 0.5):
-        g, share = owners[k]
-        if share is not None:
-            made[g].append(share)
+        g, seed = owners[k]
+        if seed is not None:
+            made[g].append(seed)
     return made
 
 
@@ -257,7 +268,11 @@ def _candidates(
         unlike = float(off[k]) + shape.unlike_by_hollows(part)
         if len(pieces) > 1 and unlike > bound:
             continue
-        cost = 4.0 * math.log1p(unlike / 4.0) + a_seed_more + a_border * float(outer[k]) / 2.0 / shape.width
+        cost = (
+            4.0 * math.log1p(unlike / 4.0)
+            + a_seed_more
+            + a_border * float(outer[k]) / 2.0 / shape.width
+        )
         bits = sum(1 << i for i in pieces)
         # What costs no less than two parts of it is never chosen.
         if len(pieces) > 1 and _in_two(bits, kept) <= cost:
@@ -322,7 +337,11 @@ def _connected(
                 free ^= bit
                 i = bit.bit_length() - 1
                 if bits | bit not in following and area + areas[i] <= most_area:
-                    following[bits | bit] = (area + areas[i], touching | joined[i], within & near[i])
+                    following[bits | bit] = (
+                        area + areas[i],
+                        touching | joined[i],
+                        within & near[i],
+                    )
         found += following
         layer = following
         if len(found) > limit:

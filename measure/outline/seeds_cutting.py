@@ -62,7 +62,9 @@ def cut_everywhere(
             outline, arm_px=max(2.0, 0.38 * width_px), least_turn=np.radians(least_turn_deg)
         )
     everywhere = np.concatenate(outlines) if outlines else np.zeros((0, 2))
-    cuts = _cuts(mask, notches, everywhere, width_px=width_px, length_px=length_px, most=most_cuts_a_notch)
+    cuts = _cuts(
+        mask, notches, everywhere, width_px=width_px, length_px=length_px, most=most_cuts_a_notch
+    )
     return _cut(mask, cuts, least_px=least_piece * width_px * length_px)
 
 
@@ -168,24 +170,22 @@ def _inside(mask: NDArray[np.uint8], start: Points, end: Points) -> bool:
     return bool(np.mean(mask[y, x]) > 0.85)
 
 
-def _cut(
-    mask: NDArray[np.uint8], cuts: list[tuple[Points, Points]], *, least_px: float
-) -> Pieces:
+def _cut(mask: NDArray[np.uint8], cuts: list[tuple[Points, Points]], *, least_px: float) -> Pieces:
     work = mask.copy()
     for start, end in cuts:
         unit = (end - start) / max(float(np.linalg.norm(end - start)), 1e-9)
         a = np.round((start - 1.5 * unit) * 16).astype(int)
         b = np.round((end + 1.5 * unit) * 16).astype(int)
         cv2.line(work, tuple(map(int, a)), tuple(map(int, b)), 0, 1, cv2.LINE_8, 4)
-    count, labels = cv2.connectedComponents(work, connectivity=4)
-    labels = np.asarray(labels, np.int32)
+    count, found = cv2.connectedComponents(work, connectivity=4)
+    labels: NDArray[np.int32] = np.asarray(found, np.int32)
     # Pixels of the cuts go to whichever piece is nearest, so that no area is lost.
     for _ in range(3):
         lost = (mask > 0) & (labels == 0)
         if not lost.any():
             break
-        grown = cv2.dilate(labels.astype(np.float32), np.ones((3, 3), np.uint8)).astype(np.int32)
-        labels = np.where(lost, grown, labels)
+        grown = cv2.dilate(labels.astype(np.float32), np.ones((3, 3), np.uint8))
+        labels = np.where(lost, grown, labels).astype(np.int32)
     labels, count = _without_slivers(labels, count, least_px=least_px)
     return Pieces(labels=labels, count=count - 1, borders=_borders(labels))
 

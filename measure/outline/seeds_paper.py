@@ -15,18 +15,22 @@ __all__ = ["Contrast", "contrast_with_paper"]
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
+# Below this a picture is mostly noise: differences are shares of no less, on the scale of 255.
+_DARKEST = 24.0
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Contrast:
     """How much each pixel differs from the paper: 0 is paper, 1 what most seeds look like.
 
     ``noise`` is the scatter of bare paper on the same scale. ``level`` is where seeds end: values
-    above it are seed.
+    above it are seed. ``off_sheet`` is where neither paper nor seeds were looked for.
     """
 
     values: Floats
     level: float
     noise: float
+    off_sheet: Mask
 
 
 def contrast_with_paper(
@@ -59,22 +63,26 @@ def contrast_with_paper(
     height, width = picture.shape[:2]
     shrink = max(1.0, max(height, width) / coarse_px)
     size = (max(8, round(width / shrink)), max(8, round(height / shrink)))
-    small = np.asarray(
-        cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.uint8
-    ).astype(np.float32)
+    small = np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.uint8).astype(
+        np.float32
+    )
     out = cv2.resize(keep_out.astype(np.uint8) * 255, size, interpolation=cv2.INTER_AREA) > 0
     if out.mean() > 0.95:
         return None
-    gap = min(size) / 4.0 if gap_px is None else gap_px / shrink
-    tries = [_paper(small, ~out, gap_px=gap, darker=darker) for darker in (True, False)]
-    paper, sheet = max(tries, key=lambda found: _islands(small, found[0], found[1]))
+    sheet = sheet_in(small, known=~out)
     if (sheet < ~out).any():
         off = cv2.resize((~sheet).astype(np.uint8), (width, height), interpolation=cv2.INTER_LINEAR)
         keep_out = keep_out | (off > 0)
+        out = ~sheet
+    gap = min(size) / 4.0 if gap_px is None else gap_px / shrink
+    tries = [_paper(small, ~out, gap_px=gap, darker=darker) for darker in (True, False)]
+    paper = max(tries, key=lambda paper: _islands(small, paper, ~out))
     # What seeds look like is learnt from every third pixel; the rest is one pass a channel.
     sparse = np.ascontiguousarray(picture[1::3, 1::3], np.float32)
     inside = ~keep_out[1::3, 1::3]
-    coarse = cv2.resize(paper, sparse.shape[1::-1], interpolation=cv2.INTER_LINEAR)
+    coarse = np.asarray(
+        cv2.resize(paper, sparse.shape[1::-1], interpolation=cv2.INTER_LINEAR), np.float32
+    )
     difference = _difference(sparse, coarse)[inside]
     far = _size_of(difference)
     noise = float(np.percentile(far, 30))
@@ -88,20 +96,19 @@ def contrast_with_paper(
     along = np.zeros((height, width), np.float32)
     for channel, weight in enumerate(typical / length**2):
         ground = cv2.resize(
-            np.ascontiguousarray(paper[..., channel]), (width, height), interpolation=cv2.INTER_LINEAR
+            np.ascontiguousarray(paper[..., channel]),
+            (width, height),
+            interpolation=cv2.INTER_LINEAR,
         )
         value = picture[..., channel].astype(np.float32)
-        brighter = cv2.max(cv2.max(value, ground), 24.0)
+        brighter = np.maximum(cv2.max(value, ground), np.float32(_DARKEST))
         along += float(weight) * cv2.divide(cv2.subtract(value, ground), brighter)
     along[keep_out] = 0.0
-    return Contrast(values=along, level=level, noise=noise / length)
+    return Contrast(values=along, level=level, noise=noise / length, off_sheet=keep_out)
 
 
-def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> tuple[Floats, Mask]:
-    """The paper under seeds that are darker (or lighter) than it and narrower than the gap.
-
-    And where the sheet is: what lies beyond its edge is not paper.
-    """
+def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> Floats:
+    """The paper under seeds that are darker (or lighter) than it and narrower than the gap."""
     filled = _filled(small, known, reach_px=gap_px / 2.0)
     filled[known] = small[known]
     calm = cv2.GaussianBlur(filled, (0, 0), 1.0)
@@ -109,13 +116,12 @@ def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> tuple[
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (k, k))
     what = cv2.MORPH_CLOSE if darker else cv2.MORPH_OPEN
     paper = np.asarray(cv2.morphologyEx(calm, what, disc), np.float32)
-    known = sheet_in(small, paper, known=known)
     for reach in (0.5, 0.3, 0.2):
         far = _size_of(_difference(small, paper))
         bare = known & (far < _bare_below(far[known]))
         bare = cv2.erode(bare.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
         paper = _filled(small, bare, reach_px=reach * gap_px)
-    return paper, known
+    return paper
 
 
 def _islands(small: Floats, paper: Floats, known: Mask) -> float:
@@ -140,7 +146,7 @@ def _islands(small: Floats, paper: Floats, known: Mask) -> float:
 def _difference(values: Floats, paper: Floats) -> Floats:
     """Difference from the paper as a share of the brighter of the two, channel by channel."""
     brighter = np.maximum(values, paper)
-    return np.asarray((values - paper) / np.maximum(brighter, 24.0), np.float32)
+    return np.asarray((values - paper) / np.maximum(brighter, _DARKEST), np.float32)
 
 
 def _size_of(difference: Floats) -> Floats:

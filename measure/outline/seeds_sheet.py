@@ -14,7 +14,6 @@ Mask = NDArray[np.bool_]
 
 def sheet_in(
     picture: Floats,
-    ground: Floats,
     *,
     known: Mask,
     step: float = 0.13,
@@ -25,28 +24,31 @@ def sheet_in(
 
     Parameters
     ----------
-    picture, ground : (H, W, 3) float32 arrays
-        A coarse picture, and the same without the seeds.
+    picture : (H, W, 3) float32 array
+        A coarse picture.
     known : (H, W) bool array
         False where the card and tags lie.
     step : float
-        Share by which the ground changes from one pixel to the next where a sheet ends; a shadow's
-        soft edge changes by less.
+        Share by which colours change from one pixel to the next where a sheet ends, or a seed; a
+        shadow's soft edge changes by less.
     least_share : float
         Smaller regions are no sheets, by their share of the picture.
     grey_within : float
         Beyond a sharp edge the sheet goes on, in shadow, where all three colours change by the
         same share to within this, and the ground there is as plain.
     """
-    logs = np.log(np.maximum(ground, 8.0))
-    slope = np.zeros(ground.shape[:2], np.float32)
+    fine = np.log(np.maximum(picture, 8.0))
+    logs = cv2.GaussianBlur(fine, (0, 0), 0.8)
+    slope = np.zeros(picture.shape[:2], np.float32)
     for channel in range(3):
         one = np.ascontiguousarray(logs[..., channel])
         across = cv2.Sobel(one, cv2.CV_32F, 1, 0) / 8.0
         down = cv2.Sobel(one, cv2.CV_32F, 0, 1) / 8.0
         slope = np.maximum(slope, np.hypot(across, down))
     even = (slope < step / 2.0) & known
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(even.astype(np.uint8), connectivity=4)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(
+        even.astype(np.uint8), connectivity=4
+    )
     areas = stats[:, cv2.CC_STAT_AREA].astype(float)
     areas[0] = 0.0
     large = [i for i in range(1, count) if areas[i] >= least_share * known.size]
@@ -60,7 +62,7 @@ def sheet_in(
     else:
         likely = large
     main = max(likely, key=lambda i: areas[i])
-    grain = np.abs(np.log(np.maximum(picture, 8.0)) - cv2.GaussianBlur(np.log(np.maximum(picture, 8.0)), (0, 0), 2.0)).mean(axis=2)
+    grain = np.abs(fine - cv2.GaussianBlur(fine, (0, 0), 2.0)).mean(axis=2)
     sheet = labels == main
     own_colour, own_grain = np.median(logs[sheet], axis=0), float(np.median(grain[sheet]))
     for i in large:
@@ -73,15 +75,16 @@ def sheet_in(
 
 
 def _whole(sheet: Mask, known: Mask) -> Mask:
-    """The sheet with what lies within it, and over the steps between its parts."""
-    k = np.ones((5, 5), np.uint8)
-    closed = cv2.morphologyEx((sheet | ~known).astype(np.uint8), cv2.MORPH_CLOSE, k)
-    outlines, _ = cv2.findContours(closed, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    filled = np.zeros_like(closed)
-    cv2.drawContours(filled, outlines, -1, 1, -1)
-    if filled.all():
+    """The sheet with what lies on it: paper has no bays, and no slivers stick out of it."""
+    pad = 4
+    solid = cv2.copyMakeBorder(sheet.astype(np.uint8), pad, pad, pad, pad, cv2.BORDER_REPLICATE)
+    outlines, _ = cv2.findContours(solid, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    cv2.drawContours(solid, outlines, -1, 1, -1)
+    solid = cv2.morphologyEx(solid, cv2.MORPH_OPEN, np.ones((7, 7), np.uint8))
+    places = cv2.findNonZero(solid)
+    if places is None:
         return known
-    # Where the picture ends the sheet goes on.
-    padded = cv2.copyMakeBorder(filled, 3, 3, 3, 3, cv2.BORDER_REPLICATE)
-    inner = cv2.erode(padded, np.ones((5, 5), np.uint8))[3:-3, 3:-3]
+    filled = np.zeros_like(solid)
+    cv2.fillConvexPoly(filled, cv2.convexHull(places), 1)
+    inner = cv2.erode(filled, np.ones((3, 3), np.uint8))[pad:-pad, pad:-pad]
     return np.asarray((inner > 0) & known)

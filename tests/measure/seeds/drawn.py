@@ -13,6 +13,7 @@ from measure.card.board import board_points_mm
 from measure.card.designs import design_named
 from measure.results import MarksSeen, Optics, Picture, Points, SeenCard
 from measure.scenes import Camera, card_raster, look_at
+from tests.measure.seeds.strewn import Floats, Piece, field_mm, longest, strew
 
 __all__ = ["PAPERS", "Sheet", "SheetPlan", "draw_sheet"]
 
@@ -26,8 +27,6 @@ PAPERS: dict[str, tuple[int, int, int]] = {
     "black": (30, 30, 32),
 }
 
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPlan:
@@ -36,8 +35,8 @@ class SheetPlan:
     ``touching`` is the share of seeds pushed up against one that lies already; ``area_sd`` the
     standard deviation of the log of the seeds' areas; ``shade`` one of none, edge (a soft shadow
     falls across the sheet) and deep (all of it in dim light with strong soft shadows). ``chaff``
-    and ``dust`` are numbers of pieces. On a ``table`` the paper ends within the picture, and wood shows round it.
-    ``heaped`` seeds are thrown on one spot, over each other.
+    and ``dust`` are numbers of pieces. On a ``table`` the paper ends within the picture, and wood shows round
+    it. ``heaped`` seeds are thrown on one spot, over each other.
     """
 
     seeds: int = 60
@@ -70,19 +69,12 @@ class Sheet:
     centres: Points
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Seed:
-    outline: Points  # about its own middle, mm
-    spine_deg: float
-    colour: Floats  # reflectance, linear
-
-
 def draw_sheet(plan: SheetPlan) -> Sheet:
     """Draw the sheet beside the pocket card, as a phone held above it sees it."""
     rng = np.random.default_rng([plan.seed, plan.seeds, round(100 * plan.touching)])
     design = design_named("pocket-1")
     # The seeds lie in a field right of the card; field and card together fill the picture.
-    field = _field_mm(plan.seeds + plan.heaped)
+    field = field_mm(plan.seeds + plan.heaped)
     gap = 12.0
     left, top = design.width_mm + gap, 0.0
     wide = left + field[0]
@@ -103,7 +95,17 @@ def draw_sheet(plan: SheetPlan) -> Sheet:
     margin = 0.3 * wide
     low = np.array([-margin, -margin])
     size = (round((wide + 2 * margin) * fine), round((high + 2 * margin) * fine))
-    laid = _lay_out(plan, rng, field=field)
+    laid = strew(
+        rng,
+        field=field,
+        seeds=plan.seeds,
+        touching=plan.touching,
+        area_sd=plan.area_sd,
+        heaped=plan.heaped,
+        chaff=plan.chaff,
+        dust=plan.dust,
+        pale=plan.pale_seeds,
+    )
     sheet = _paper(plan, rng, size=size, fine=fine)
     origin = np.array([left, top]) - low
     if plan.table:
@@ -135,153 +137,16 @@ def draw_sheet(plan: SheetPlan) -> Sheet:
         n_marks=len(design.marks),
         mark_px=design.mark_mm * scale,
     )
-    middles = np.array([at for _, at in laid.seeds]) + [left, top]
+    middles = np.array([at for _, at in laid.seeds]) + np.array([left, top])
     return Sheet(
         picture=picture,
         marks=MarksSeen(cards=(card,), sharpness_px=plan.blur_px),
         optics=Optics(focal35_mm=camera.focal35_mm),
         camera=camera,
         seeds=len(laid.seeds),
-        lengths_mm=np.array([_longest(piece.outline) for piece, _ in laid.seeds]),
+        lengths_mm=np.array([longest(piece.outline) for piece, _ in laid.seeds]),
         centres=camera.project(np.column_stack([middles, np.zeros(len(middles))])),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Laid:
-    seeds: list[tuple[_Seed, Points]]
-    rubbish: list[tuple[_Seed, Points]]
-
-    def all_pieces(self) -> list[tuple[_Seed, Points]]:
-        return [*self.rubbish, *self.seeds]
-
-
-def _field_mm(seeds: int) -> tuple[float, float]:
-    """Room for so many seeds, about a fifth of it covered."""
-    area = max(seeds, 16) * 24.0 / 0.17
-    return 1.25 * math.sqrt(area / 1.25), math.sqrt(area / 1.25)
-
-
-def _grow(rng: np.random.Generator, *, area_sd: float, pale: bool) -> _Seed:
-    """A seed: a bent spine with a lopsided taper on it, ragged round the rim."""
-    length = 10.0 * math.exp(rng.normal(0.0, 0.5 * area_sd))
-    width = 3.0 * math.exp(rng.normal(0.0, 0.5 * area_sd * math.sqrt(3.0)))
-    width = float(np.clip(width, 1.6, 0.5 * length))
-    t = (1.0 - np.cos(np.linspace(0.0, math.pi, 60))) / 2.0
-    blunt, point = rng.uniform(0.30, 0.55), rng.uniform(0.5, 0.95)
-    taper = t**blunt * (1.0 - t) ** point
-    taper *= width / 2.0 / taper.max()
-    bend = rng.normal(0.0, 0.35)  # radians over the whole length
-    heading = bend * (t - 0.5) + rng.normal(0.0, 0.1) * np.sin(2 * math.pi * t)
-    step = np.gradient(t) * length
-    spine = np.column_stack([np.cumsum(step * np.cos(heading)), np.cumsum(step * np.sin(heading))])
-    normal = np.column_stack([-np.sin(heading), np.cos(heading)])
-    rims = []
-    for sign in (1.0, -1.0):
-        ragged = sum(
-            rng.normal(0.0, 0.05 / k) * np.sin(math.pi * k * t + rng.uniform(0, 6)) for k in (2, 3, 5)
-        )
-        side = taper * (1.0 + ragged) * (1.0 + sign * rng.normal(0.0, 0.06))
-        rims.append(spine + sign * normal * side[:, None])
-    outline = np.concatenate([rims[0], rims[1][::-1]])
-    outline -= outline.mean(axis=0)
-    turn = rng.uniform(0.0, 2 * math.pi)
-    spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    base = np.array([214, 190, 150]) if pale else np.array([72, 62, 54])
-    colour = (base * math.exp(rng.normal(0.0, 0.12)) / 255.0) ** 2.2
-    return _Seed(outline=outline @ spin, spine_deg=math.degrees(turn), colour=colour)
-
-
-def _rubbish(rng: np.random.Generator, *, chaff: bool) -> _Seed:
-    """A piece of papery chaff, straw-coloured, or a grain of dust."""
-    if chaff:
-        length, width = rng.uniform(4.0, 14.0), rng.uniform(1.5, 5.0)
-        colour = (np.array([206, 180, 136]) * rng.uniform(0.85, 1.05) / 255.0) ** 2.2
-    else:
-        length = rng.uniform(0.3, 1.6)
-        width = length * rng.uniform(0.3, 0.9)
-        colour = (np.array([90, 76, 60]) * rng.uniform(0.7, 1.3) / 255.0) ** 2.2
-    around = np.sort(rng.uniform(0.0, 2 * math.pi, 14))
-    reach = rng.uniform(0.6, 1.0, 14)
-    corners = np.column_stack([np.cos(around) * length, np.sin(around) * width]) / 2.0
-    turn = rng.uniform(0.0, 2 * math.pi)
-    spin = np.array([[math.cos(turn), math.sin(turn)], [-math.sin(turn), math.cos(turn)]])
-    outline = corners * reach[:, None] @ spin
-    return _Seed(outline=outline, spine_deg=math.degrees(turn), colour=colour)
-
-
-def _lay_out(plan: SheetPlan, rng: np.random.Generator, *, field: tuple[float, float]) -> _Laid:
-    """Strew seeds one by one; some are pushed along until they meet one that lies there."""
-    grid = 6.0
-    taken = np.zeros((round(field[1] * grid) + 1, round(field[0] * grid) + 1), np.uint8)
-
-    def at_random() -> Floats:
-        return rng.uniform([7.0, 7.0], np.array(field) - 7.0)
-
-    def covered(piece: _Seed, at: Floats, *, room_mm: float) -> int:
-        outline = (piece.outline + at) * grid
-        k = round(room_mm * grid)
-        low = np.maximum(np.floor(outline.min(axis=0)).astype(int) - 2 - k, 0)
-        under = taken[low[1] :, low[0] :]
-        high = np.ceil(outline.max(axis=0)).astype(int) + 3 + k - low
-        under = under[: max(1, high[1]), : max(1, high[0])]
-        mask = np.zeros_like(under)
-        _fill_grid(mask, outline - low)
-        if k > 0:
-            round_ = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * k + 1, 2 * k + 1))
-            mask = cv2.dilate(mask, round_)
-        return int(np.count_nonzero(mask & under))
-
-    def inside(at: Floats) -> bool:
-        return bool(np.all(at > 6.0) and np.all(at < np.array(field) - 6.0))
-
-    def put(piece: _Seed, at: Floats) -> None:
-        _fill_grid(taken, (piece.outline + at) * grid)
-
-    seeds: list[tuple[_Seed, Floats]] = []
-    rubbish: list[tuple[_Seed, Floats]] = []
-    while len(seeds) < plan.seeds:
-        piece = _grow(rng, area_sd=plan.area_sd, pale=plan.pale_seeds)
-        if seeds and rng.uniform() < plan.touching:
-            target = seeds[int(rng.integers(len(seeds)))][1] + rng.normal(0.0, 2.5, 2)
-            angle = rng.uniform(0.0, 2 * math.pi)
-            way = np.array([math.cos(angle), math.sin(angle)])
-            start = target + 16.0 * way
-            last: Floats | None = None
-            for step in np.arange(0.0, 16.0, 0.12):
-                at = start - step * way
-                if not inside(at) or covered(piece, at, room_mm=0.0) > 1:
-                    if inside(at) and last is not None:
-                        break
-                    last = None
-                    continue
-                last = at
-            else:
-                continue
-            if last is None:
-                continue
-            spot = last
-        else:
-            spot = at_random()
-            # As strewn by hand: some still happen to touch.
-            if covered(piece, spot, room_mm=0.0) > 1:
-                continue
-        put(piece, spot)
-        seeds.append((piece, spot))
-    heap = at_random()
-    for _ in range(plan.heaped):
-        piece = _grow(rng, area_sd=plan.area_sd, pale=plan.pale_seeds)
-        spread = 0.45 * math.sqrt(plan.heaped * 24.0 / math.pi)
-        seeds.append((piece, np.clip(heap + rng.normal(0.0, spread, 2), 6.0, np.array(field) - 6.0)))
-    for i in range(plan.chaff + plan.dust):
-        for _ in range(200):
-            piece = _rubbish(rng, chaff=i < plan.chaff)
-            spot = at_random()
-            if covered(piece, spot, room_mm=0.5) == 0:
-                put(piece, spot)
-                rubbish.append((piece, spot))
-                break
-    return _Laid(seeds=seeds, rubbish=rubbish)
 
 
 def _paper(
@@ -332,7 +197,7 @@ def _light(
 
 def _paint(
     sheet: NDArray[np.float32],
-    piece: _Seed,
+    piece: Piece,
     at: Floats,
     *,
     fine: float,
@@ -350,7 +215,9 @@ def _paint(
     cover = mask.astype(np.float32) / 255.0
     y, x = np.mgrid[: mask.shape[0], : mask.shape[1]]
     spine = math.radians(piece.spine_deg)
-    across = (-(x + low[0] - at[0]) * math.sin(spine) + (y + low[1] - at[1]) * math.cos(spine)) / fine
+    across = (
+        -(x + low[0] - at[0]) * math.sin(spine) + (y + low[1] - at[1]) * math.cos(spine)
+    ) / fine
     ribs = 0.16 * np.sin(across * rng.uniform(4.0, 9.0) + rng.uniform(0, 6))
     inner = cv2.distanceTransform((mask > 127).astype(np.uint8), cv2.DIST_L2, 3)
     soft = cv2.GaussianBlur(inner, (0, 0), max(0.5, 0.2 * fine))
@@ -399,11 +266,3 @@ def _seen(
 
 def _fill(mask: NDArray[np.float32], outline: Points) -> None:
     cv2.fillPoly(mask, [np.round(outline * 16).astype(np.int32)], 1.0, cv2.LINE_8, 4)
-
-
-def _fill_grid(mask: NDArray[np.uint8], outline: Points) -> None:
-    cv2.fillPoly(mask, [np.round(outline * 16).astype(np.int32)], 1, cv2.LINE_8, 4)
-
-
-def _longest(outline: Points) -> float:
-    return float(np.linalg.norm(outline[:, None] - outline[None], axis=2).max())
