@@ -36,8 +36,8 @@ from tests.measure.troubled import (
     moved_clump,
     on_board,
     pose_flags,
+    second_bloom,
     soiled_card,
-    with_second_clump,
 )
 
 LENS = clump_scene().camera.focal35_mm
@@ -85,7 +85,7 @@ FLAGS = {
     Flag.TOUCHES_EDGE: lambda: clump_flags(
         cut_at(clump_picture(), clump_scene().outline(), inside_px=5)
     ),
-    Flag.OTHERS_IN_VIEW: lambda: drawn_flags(with_second_clump(by_mm=260.0)),
+    Flag.OTHERS_IN_VIEW: lambda: bloom_flags(second_bloom()[0], optics=second_bloom()[1]),
     Flag.LIKE_GROUND: lambda: clump_flags(
         clump_scene().canvas(colour=(92, 95, 78)).finish(noise=16.0)
     ),

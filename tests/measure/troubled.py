@@ -30,8 +30,8 @@ __all__ = [
     "moved_clump",
     "on_board",
     "pose_flags",
+    "second_bloom",
     "soiled_card",
-    "with_second_clump",
 ]
 
 READ = Printing(u_percent=0.15)
@@ -173,14 +173,14 @@ def moved_clump(*, by_mm, distance_mm=None):
     return dataclasses.replace(moved, camera=camera)
 
 
-def with_second_clump(*, by_mm):
-    """A second clump beyond the first, and the camera far enough to see both."""
-    scene = clump_scene()
-    end = scene.clump.points[:, 0].max() + by_mm
-    camera = look_at((end / 2.0, 100.0, 0.0), distance_mm=950.0, tilt_deg=4.0)
-    second = scene.clump.moved(to_mm=(by_mm, 20.0, 0.0))
-    both = dataclasses.replace(scene.clump, bodies=(*scene.clump.bodies, *second.bodies))
-    return dataclasses.replace(scene, camera=camera, clump=both)
+@functools.cache
+def second_bloom():
+    """Two blooms of one colour, one before the card and one beside it; their optics."""
+    scene = stage_bloom("decorative", widest_mm=110.0, seed=3, distance_mm=620.0)
+    canvas = scene.canvas(colour=ORANGE)
+    for petal in scene.bloom.moved(to_mm=(190.0, 10.0, 0.0)).petals:
+        canvas.fill(petal, ORANGE)
+    return canvas.finish(), scene.optics
 
 
 def soiled_card(scene, picture, *, radius_mm, middle_mm=(180.0, 178.0)):
