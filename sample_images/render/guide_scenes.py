@@ -121,7 +121,8 @@ def _cut_off(layout: Layout) -> Layout:
     points: Floats = layout.measured_points
     middle = layout.camera.eye[:2]
     away = points.mean(0) - middle
-    eye = layout.camera.eye - np.array([*(0.9 * away), 0.0])
+    share = 0.9 if layout.shot.subject == "bloom" else 0.72
+    eye = layout.camera.eye - np.array([*(share * away), 0.0])
     return replace(layout, camera=replace(layout.camera, eye=eye))
 
 
