@@ -259,7 +259,7 @@ class _Fit:
                 squares[name] = squares.get(name, 0.0) + float(row @ covariance @ row)
         first = n * len(self.shots)
         for k, unknown in enumerate(self.unknowns):
-            part = float(2.0 * gain[0, first + k])
+            part = 2.0 * float(gain[0, first + k])
             squares[unknown.name] = squares.get(unknown.name, 0.0) + part**2
         dome = self.start + sum(
             (z * u.dome for u, z in zip(self.unknowns, known, strict=True)), np.zeros(4)

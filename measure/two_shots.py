@@ -32,7 +32,7 @@ from measure.outline.bloom import outline_bloom
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of, hull_of, widest_of
 from measure.pose import Pose
-from measure.quality import Flag, MeasureError, Refusal
+from measure.quality import MeasureError, Refusal
 from measure.results import (
     Form,
     Held,
@@ -231,7 +231,7 @@ def size_two_shots(
             nearest.pose,
             nearest.outline,
             printing=printing,
-            also=(*also, *((Flag.FORM_UNKNOWN,) if form is None else ())),
+            also=also,
         ),
         settings=MappingProxyType(
             {
@@ -328,7 +328,7 @@ def _sizes(shots: Sequence[OutlinedShot], dome: JointDome) -> tuple[Lengths, Cau
     """
     edges = [_edge_mm(shot) for shot in shots]
     counts = np.maximum(edges, 1e-6) ** -2.0
-    weights = counts / counts.sum()
+    weights = (counts / counts.sum()).tolist()
     lengths: Lengths = {}
     squares: Lengths = {}
     for outline, edge_mm, weight in zip(dome.outlines_mm, edges, weights, strict=True):
