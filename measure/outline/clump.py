@@ -250,5 +250,8 @@ def _others(picture: Picture, far: Look, close: Window, mask: Mask, *, keep_out:
         side = 1.6 * spread_of(labels == part) / wide.scale_x
         seen = look_at(picture, middle=(float(middle[0]), float(middle[1])), side=side, twice=False)
         there = carried(labels == part, wide, seen.window) > 0.5
-        found += bool(np.mean(seen.body[there] > 0.5) > 0.5) if there.any() else False
+        _, cores, _ = rough_parts((seen.cores > 0.5) & there)
+        # A leaf or a stray tuber is no clump.
+        several = np.count_nonzero(cores > 8) > 1
+        found += bool(several and np.mean(seen.body[there] > 0.5) > 0.5)
     return found
