@@ -35,7 +35,7 @@ PAINTS = {
     "purple": (110, 40, 110),
     "near-black": (60, 14, 24),
 }
-SIZE = (1000, 750)
+SIZE = (900, 675)
 
 
 @functools.cache
@@ -102,7 +102,7 @@ def test_sun_and_shade_agree_and_unlike_colours_do_not():
 
 def test_sample_blooms_in_sun_and_under_cloud():
     away = []
-    for sunny, cloudy in (("0203", "0287"), ("0204", "0288"), ("0206", "0290")):
+    for sunny, cloudy in (("0204", "0288"), ("0206", "0290")):
         pair = []
         for number in (sunny, cloudy):
             name = f"summer-2026/LF35{number}.JPG"
@@ -118,7 +118,7 @@ def test_sample_blooms_in_sun_and_under_cloud():
 def mean_inside(picture):
     """Mean linear sRGB of the bloom's middle, as the camera wrote it."""
     x, y = np.round(staged().outline().mean(axis=0)).astype(int)
-    some = picture[y - 60 : y + 60, x - 60 : x + 60].reshape(-1, 3) / 255.0
+    some = picture[y - 50 : y + 50, x - 50 : x + 50].reshape(-1, 3) / 255.0
     return np.where(some <= 0.04045, some / 12.92, ((some + 0.055) / 1.055) ** 2.4).mean(axis=0)
 
 
@@ -137,12 +137,12 @@ def test_the_light_is_found_in_spite_of(trouble):
     design = staged().design
     if trouble == "shadow":
         # The bloom's own, beside it on the backdrop and down onto the board.
-        picture = shot("pink", SUN, shadow_px=staged().outline() + np.array([[45.0, 60.0]]))
+        picture = shot("pink", SUN, shadow_px=staged().outline() + np.array([[36.0, 48.0]]))
         picture = keep_bloom(picture, shot("pink", SUN))
     elif trouble == "glare":
         place = [[design.greys.left + 20.0, design.greys.top + 5.0, 0.0]]
         x, y = staged().camera.project(np.array(place))[0]
-        picture = shot("pink", OPEN_SHADE, glare_px=(x, y, 40.0))
+        picture = shot("pink", OPEN_SHADE, glare_px=(x, y, 36.0))
     elif trouble == "bright paper":
         light = type(SUN)(light="D55", exposure=1.25, curve=0.0, veil=0.0, seed=4)
         picture = shot("pink", light)

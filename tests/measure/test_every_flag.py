@@ -117,7 +117,7 @@ FLAGS = {
     ),
     Flag.FORM_UNKNOWN: untold,
     Flag.AXIS_UNSURE: side_without_a_stem,
-    Flag.COUNT_UNSURE: lambda: seeds(seeds=20, heaped=30),
+    Flag.COUNT_UNSURE: lambda: seeds(seeds=60, touching=0.9, shade="deep", noise=8.0, blur_px=2.0),
     Flag.NO_RULER_READING: untold,
 }
 

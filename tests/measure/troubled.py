@@ -40,7 +40,7 @@ ORANGE = (228, 120, 50)
 
 @functools.cache
 def bloom_scene():
-    return stage_bloom("decorative", widest_mm=125.0, seed=3)
+    return stage_bloom("decorative", widest_mm=125.0, seed=3, size_px=(1200, 900))
 
 
 @functools.cache
@@ -176,7 +176,9 @@ def moved_clump(*, by_mm, distance_mm=None):
 @functools.cache
 def second_bloom():
     """Two blooms of one colour, one before the card and one beside it; their optics."""
-    scene = stage_bloom("decorative", widest_mm=110.0, seed=3, distance_mm=620.0)
+    scene = stage_bloom(
+        "decorative", widest_mm=110.0, seed=3, distance_mm=620.0, size_px=(1200, 900)
+    )
     canvas = scene.canvas(colour=ORANGE)
     for petal in scene.bloom.moved(to_mm=(190.0, 10.0, 0.0)).petals:
         canvas.fill(petal, ORANGE)
