@@ -27,7 +27,7 @@ COLOUR_WORDS: tuple[ColourWord, ...] = (
     # The first that fits is taken; the limits are our judgement, and no society's colour chart.
     ColourWord("near-black", (-1.0, 18.0), _ALL, _ANY),
     ColourWord("near-black", (-1.0, 26.0), (-1.0, 26.0), _ANY),
-    ColourWord("white", (78.0, 1000.0), (-1.0, 9.0), _ANY),
+    ColourWord("white", (72.0, 1000.0), (-1.0, 9.0), _ANY),
     ColourWord("grey", _ALL, (-1.0, 6.0), _ANY),
     ColourWord("cream", (74.0, 1000.0), (-1.0, 24.0), (70.0, 115.0)),
     ColourWord("blush", (72.0, 1000.0), (-1.0, 16.0), (320.0, 430.0)),

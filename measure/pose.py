@@ -9,11 +9,11 @@ from typing import cast
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import OptimizeResult, least_squares
 
 from measure.card.board import board_points_mm
 from measure.card.designs import design_named
-from measure.focal import Focal, focal_of
+from measure.focal import focal_of
+from measure.pose_fit import axis_px, fit_pose, rotation_of, unbarrelled
 from measure.quality import Flag, MeasureError, Refusal
 from measure.results import CardReading, MarksSeen, Optics, Points, Printing, SeenCard
 from measure.uncertainty import independent_parts
@@ -62,8 +62,8 @@ class Pose:
         In millimetres, with the third axis turned so that heights above the card are positive.
         """
         s = self.state if state is None else state
-        turn = _rotation(s[:3])
-        middle = _axis_px(s, self.centre_px)
+        turn = rotation_of(s[:3])
+        middle = axis_px(s, self.centre_px)
         seen = np.column_stack([(pixels - middle) / math.exp(s[6]), np.ones(len(pixels))])
         flip = np.array([1.0, 1.0, -1.0])
         return -(turn.T @ s[3:6]) * flip, (seen @ turn) * flip
@@ -77,8 +77,8 @@ class Pose:
         """(N, 2) pixels of (N, 3) places: card x and y, and height above the card, in mm."""
         s = self.state if state is None else state
         flip = np.array([1.0, 1.0, -1.0])
-        camera = (places_mm * flip) @ _rotation(s[:3]).T + s[3:6]
-        middle = _axis_px(s, self.centre_px)
+        camera = (places_mm * flip) @ rotation_of(s[:3]).T + s[3:6]
+        middle = axis_px(s, self.centre_px)
         return cast("Points", camera[:, :2] / camera[:, 2:] * math.exp(s[6]) + middle)
 
     def on_plane(
@@ -91,7 +91,7 @@ class Pose:
 
     def unbarrelled(self, pixels: Points) -> Points:
         """The pixels as a lens without distortion would have shown them, for one sigma of it."""
-        return _unbarrelled(pixels, _axis_px(self.state, self.centre_px), self.barrel)
+        return unbarrelled(pixels, axis_px(self.state, self.centre_px), self.barrel)
 
     def shifts(self) -> list[tuple[str, Vector]]:
         """Changes of ``state`` by one standard uncertainty of each independent cause, named.
@@ -216,16 +216,16 @@ def find_pose(
         raise MeasureError(Refusal.CARD_BLURRED)
 
     sigma_px = math.hypot(corner_sigma_px, flatness_mm * square_px / design.square_mm)
-    fit = _fit(places, card.corners, centre, focal, sigma_px=sigma_px)
+    fit = fit_pose(places, card.corners, centre, focal, sigma_px=sigma_px)
     if focal.if_cropped is not None:
-        cropped = _fit(places, card.corners, centre, focal.if_cropped, sigma_px=sigma_px)
+        cropped = fit_pose(places, card.corners, centre, focal.if_cropped, sigma_px=sigma_px)
         if fit.cost - cropped.cost > crop_evidence:
             fit, focal = cropped, focal.if_cropped
     state, residual = fit.state, fit.rms_px
     barrel = (wide_barrel_percent if Flag.ULTRA_WIDE in focal.flags else barrel_percent) / 100.0
-    straight = _unbarrelled(card.corners, _axis_px(state, centre), barrel)
-    barrel_state = _fit(places, straight, centre, focal, sigma_px=sigma_px).state
-    eye = -(_rotation(state[:3]).T @ state[3:6])
+    straight = unbarrelled(card.corners, axis_px(state, centre), barrel)
+    barrel_state = fit_pose(places, straight, centre, focal, sigma_px=sigma_px).state
+    eye = -(rotation_of(state[:3]).T @ state[3:6])
     middle = np.append(places.mean(axis=0), 0.0)
     sight = eye - middle
     distance = float(np.linalg.norm(sight))
@@ -260,17 +260,6 @@ def find_pose(
     )
 
 
-def _axis_px(state: Vector, middle: Vector) -> Vector:
-    """Where the optical axis meets the picture."""
-    return middle + state[7:9] if len(state) > 7 else middle
-
-
-def _unbarrelled(pixels: Points, centre: Vector, barrel: float) -> Points:
-    off = pixels - centre
-    far = float(np.sum((centre + 0.5) ** 2))
-    return cast("Points", centre + off / (1.0 + barrel * np.sum(off**2, axis=1) / far)[:, None])
-
-
 def _stretch(printing: Printing) -> Vector:
     """True size of the printed card over its nominal size, across and along."""
     for name, reading in (("across", printing.across_mm), ("along", printing.along_mm)):
@@ -291,89 +280,3 @@ def _square_px(plane: NDArray[np.float64], at: Vector, square_mm: float) -> floa
     corners = (at + square_mm * np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])).reshape(-1, 1, 2)
     a, b, c = np.asarray(cv2.perspectiveTransform(corners, plane), np.float64).reshape(3, 2)
     return float(min(np.linalg.norm(b - a), np.linalg.norm(c - a)))
-
-
-def _rotation(vector: Vector) -> NDArray[np.float64]:
-    """Rodrigues' formula."""
-    angle = float(np.linalg.norm(vector))
-    if angle < 1e-12:
-        return np.eye(3)
-    x, y, z = vector / angle
-    skew = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    return cast(
-        "NDArray[np.float64]",
-        np.eye(3) + math.sin(angle) * skew + (1.0 - math.cos(angle)) * (skew @ skew),
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Fit:
-    """A state, its covariance, half its chi squared, and the root mean square misfit in pixels."""
-
-    state: Vector
-    covariance: NDArray[np.float64]
-    cost: float
-    rms_px: float
-
-
-def _fit(places: Points, seen: Points, centre: Vector, focal: Focal, *, sigma_px: float) -> _Fit:
-    """The state that fits the corners best.
-
-    The focal length is fitted along, held by what the file says of it: seen at a slant the board
-    itself tells the focal length well, seen square it tells nothing. So is the optical axis's place
-    in a cropped picture.
-    """
-    camera = np.array([[focal.px, 0.0, centre[0]], [0.0, focal.px, centre[1]], [0.0, 0.0, 1.0]])
-    flat = np.column_stack([places, np.zeros(len(places))])
-    _, turns, moves, misfits = cv2.solvePnPGeneric(
-        flat, seen.reshape(-1, 1, 2), camera, None, flags=cv2.SOLVEPNP_IPPE
-    )
-    misfit = np.ravel(np.asarray(misfits))
-    fits = []
-    for i in range(len(turns)):
-        start = np.concatenate([np.ravel(turns[i]), np.ravel(moves[i]), [math.log(focal.px)]])
-        if misfit[i] < 4.0 * misfit.min() + 0.5:
-            fits.append(_refine(start, flat, seen, centre, focal, sigma_px=sigma_px))
-    best = min(fits, key=lambda fit: float(fit.cost))
-    count = len(places)
-    residual = best.fun[: 2 * count] * sigma_px
-    rms = float(np.sqrt(np.mean(residual**2) * 2.0))
-    # Corners that fit worse than their least error say that the error is larger than that.
-    spare = max(2 * count - 6, 1)
-    worse = max(1.0, float(np.sum(residual**2)) / spare / sigma_px**2)
-    jacobian = best.jac.copy()
-    jacobian[: 2 * count] /= math.sqrt(worse)
-    covariance = np.linalg.inv(jacobian.T @ jacobian)
-    return _Fit(
-        state=best.x,
-        covariance=(covariance + covariance.T) / 2.0,
-        cost=float(best.cost),
-        rms_px=rms,
-    )
-
-
-def _refine(
-    start: Vector,
-    places: NDArray[np.float64],
-    seen: Points,
-    centre: Vector,
-    focal: Focal,
-    *,
-    sigma_px: float,
-) -> OptimizeResult:
-    away = float(np.linalg.norm(start[3:6]))
-    scale = np.array([1.0, 1.0, 1.0, away, away, away, 1.0])
-    off_u = np.array(focal.centre_u_px)
-    free = bool(off_u.any())
-    if free:
-        start, scale = np.append(start, [0.0, 0.0]), np.append(scale, off_u)
-
-    def misfit(state: Vector) -> Vector:
-        camera = places @ _rotation(state[:3]).T + state[3:6]
-        pixels = camera[:, :2] / camera[:, 2:] * math.exp(state[6]) + _axis_px(state, centre)
-        told = [(state[6] - math.log(focal.px)) / focal.u_relative]
-        if free:
-            told += (state[7:9] / off_u).tolist()
-        return np.concatenate([(pixels - seen).ravel() / sigma_px, told])
-
-    return least_squares(misfit, start, method="lm", x_scale=scale, xtol=1e-12, ftol=1e-12)

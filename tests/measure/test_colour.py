@@ -35,7 +35,7 @@ PAINTS = {
     "purple": (110, 40, 110),
     "near-black": (60, 14, 24),
 }
-SIZE = (900, 675)
+SIZE = (1000, 750)
 
 
 @functools.cache
@@ -142,7 +142,7 @@ def test_the_light_is_found_in_spite_of(trouble):
     elif trouble == "glare":
         place = [[design.greys.left + 20.0, design.greys.top + 5.0, 0.0]]
         x, y = staged().camera.project(np.array(place))[0]
-        picture = shot("pink", OPEN_SHADE, glare_px=(x, y, 36.0))
+        picture = shot("pink", OPEN_SHADE, glare_px=(x, y, 40.0))
     elif trouble == "bright paper":
         light = type(SUN)(light="D55", exposure=1.25, curve=0.0, veil=0.0, seed=4)
         picture = shot("pink", light)
