@@ -45,6 +45,10 @@ __all__ = ["FoundClump", "find_clump", "outline_clump"]
 # Colours of clump and ground less apart than this are alike; that matters unless all else agrees.
 _ALIKE = 0.6
 _SURE_THOUGH_ALIKE = 0.85
+# Chance from which a pixel is clump, and pixels a millimetre at which its edge is looked at. At 0.5
+# more shade is taken in than tuber is lost.
+_LEVEL = 0.6
+_FINE_PX_PER_MM = 2.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -172,16 +176,16 @@ def _followed(
     low, high = window.to_picture(ends)
     room = 4 * px_per_mm + 2 / window.scale_x
     low, high = low - room, high + room
-    # Two pixels a millimetre is fine enough to tell 4 mm, and less is not.
+    # Two pixels a millimetre are fine enough to tell 4 mm, and fewer are not.
     fine = window_of(
         picture,
         box=(float(low[0]), float(low[1]), float(high[0]), float(high[1])),
-        side_px=round(float(np.max(high - low)) * 2.0 / px_per_mm),
+        side_px=round(float(np.max(high - low)) * _FINE_PX_PER_MM / px_per_mm),
         enlarge=True,
     )
     scale = px_per_mm * fine.scale_x
     near = carried(dilated(mask, 1.5), window, fine)
-    solid = (carried(seen.body, window, fine) > 0.5) & (near > 0.5)
+    solid = (carried(seen.body, window, fine) > _LEVEL) & (near > 0.5)
     solid = _sorted(fine, solid, scale=scale)
     solid = without_roots(_mended(solid, scale=scale), root=root_mm * scale)
     middle = fine.from_picture(((low + high) / 2)[None])[0]
