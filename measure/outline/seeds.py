@@ -126,9 +126,7 @@ def count_seeds(
         seeds=seeds,
         by_area=sorted_out.by_area,
         hulls=hulls,
-        ends=moved_out(
-            np.array([tips_of(hull) for hull in hulls]), alone, contrast.values, shrink=shrink
-        ),
+        ends=moved_out(np.array([tips_of(hull) for hull in hulls]), alone, contrast, shrink=shrink),
         alone=alone,
         u=u,
         interval95=(max(len(sorted_out.singles), seeds - reach), seeds + reach),
@@ -151,15 +149,16 @@ class _SortedOut:
 def _sorted_out(
     apart: list[Apart], shape: SeedShape, *, alone_below: float = 3.0, odd_from: float = 6.0
 ) -> _SortedOut:
-    """Seeds alone and groups; dust is left out.
+    """Seeds alone and groups; dust is left out, and chaff, by its paler colour.
 
     What meets the edge of sheet, card or picture counts only where it looks like a seed: it may be
     the table.
     """
+    chaff_below = _chaff_below([o for o in apart if o.part.area >= _LEAST_SEED * shape.area])
     singles, groups = [], []
     area, left_out, cut_off = 0.0, 0.0, False
     for one in apart:
-        if one.part.area < _LEAST_SEED * shape.area:
+        if one.part.area < _LEAST_SEED * shape.area or one.contrast < chaff_below:
             continue
         unlike = shape.unlike(one.part)
         if not one.off_sheet:
@@ -176,6 +175,14 @@ def _sorted_out(
     return _SortedOut(
         singles=singles, groups=groups, by_area=area / usual, left_out=left_out, cut_off=cut_off
     )
+
+
+def _chaff_below(apart: list[Apart], *, paler: float = 0.3, scatters: float = 4.0) -> float:
+    """The contrast below which something is chaff: much paler than most, by their own scatter."""
+    contrasts = np.array([one.contrast for one in apart])
+    usual = float(np.median(contrasts))
+    scatter = 1.4826 * float(np.median(np.abs(contrasts - usual)))
+    return usual - max(paler * usual, scatters * scatter)
 
 
 def _likely(part: Part, px_per_mm: float | None) -> bool:

@@ -18,12 +18,13 @@ __all__ = ["Apart", "lying_apart"]
 class Apart:
     """One seed, a group that hangs together, or a piece of something else.
 
-    ``mask`` is its own box, 1 where it is, and ``corner`` the (x, y) of the box's top left pixel.
-    ``off_sheet`` says that it meets the edge of the sheet, the card or a tag, ``cut_off`` that it
-    meets the picture's.
+    ``contrast`` is its median contrast. ``mask`` is its own box, 1 where it is, and ``corner`` the
+    (x, y) of the box's top left pixel. ``off_sheet`` says that it meets the edge of the sheet, the
+    card or a tag, ``cut_off`` that it meets the picture's.
     """
 
     part: Part
+    contrast: float
     mask: NDArray[np.uint8]
     corner: tuple[int, int]
     off_sheet: bool
@@ -53,7 +54,13 @@ def lying_apart(contrast: Contrast, *, least: float = 0.25, least_px: int = 12) 
         share = min(1.0, float(np.percentile(values[own > 0], 80)))
         if share < 0.5:
             continue
-        inner = ((own > 0) & (values > contrast.level * share)).astype(np.uint8)
+        # What is lighter than its ground ends further up, unless it is too unevenly light for that.
+        level = contrast.level
+        if contrast.on_the_way(level) > level:
+            inside = cv2.erode(own, np.ones((5, 5), np.uint8)) > 0
+            plain = float(np.percentile(values[inside], 10)) / share if inside.any() else 1.0
+            level = max(level, min(contrast.on_the_way(level), 0.9 * plain))
+        inner = ((own > 0) & (values > level * share)).astype(np.uint8)
         for (x, y), mask in _joined(inner, least_px=least_px):
             solid = _without_small_holes(mask)
             ys, xs = np.nonzero(solid)
@@ -62,6 +69,9 @@ def lying_apart(contrast: Contrast, *, least: float = 0.25, least_px: int = 12) 
             found.append(
                 Apart(
                     part=part,
+                    contrast=float(
+                        np.median(values[y:, x:][: mask.shape[0], : mask.shape[1]][mask > 0])
+                    ),
                     mask=solid,
                     corner=(left + x, top + y),
                     off_sheet=bool(rim[hy, hx].any()),

@@ -24,13 +24,25 @@ class Contrast:
     """How much each pixel differs from the paper: 0 is paper, 1 what most seeds look like.
 
     ``noise`` is the scatter of bare paper on the same scale. ``level`` is where seeds end: values
-    above it are seed. ``off_sheet`` is where neither paper nor seeds were looked for.
+    above it are seed. ``lighter`` is by what share of their own lightness seeds are lighter than
+    the paper, negative where darker. ``off_sheet`` is where neither paper nor seeds were looked for.
     """
 
     values: Floats
     level: float
+    lighter: float
     noise: float
     off_sheet: Mask
+
+    def on_the_way(self, share: float) -> float:
+        """The value that is this share of the way from paper to seed in light.
+
+        Where seeds are the lighter, values bunch up towards them.
+        """
+        if self.lighter <= 0.0:
+            return share
+        times = 1.0 / max(1.0 - self.lighter, 0.1)
+        return share * times / (1.0 + share * (times - 1.0))
 
 
 def contrast_with_paper(
@@ -101,10 +113,15 @@ def contrast_with_paper(
             interpolation=cv2.INTER_LINEAR,
         )
         value = picture[..., channel].astype(np.float32)
-        brighter = np.maximum(cv2.max(value, ground), np.float32(_DARKEST))
-        along += float(weight) * cv2.divide(cv2.subtract(value, ground), brighter)
+        along += np.float32(weight) * _difference(value, np.asarray(ground, np.float32))
     along[keep_out] = 0.0
-    return Contrast(values=along, level=level, noise=noise / length, off_sheet=keep_out)
+    return Contrast(
+        values=along,
+        level=level,
+        lighter=float(typical.mean()),
+        noise=noise / length,
+        off_sheet=keep_out,
+    )
 
 
 def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> Floats:
@@ -145,8 +162,8 @@ def _islands(small: Floats, paper: Floats, known: Mask) -> float:
 
 def _difference(values: Floats, paper: Floats) -> Floats:
     """Difference from the paper as a share of the brighter of the two, channel by channel."""
-    brighter = np.maximum(values, paper)
-    return np.asarray((values - paper) / np.maximum(brighter, _DARKEST), np.float32)
+    brighter = np.maximum(np.maximum(values, paper), _DARKEST)
+    return np.asarray((values - paper) / brighter, np.float32)
 
 
 def _size_of(difference: Floats) -> Floats:
@@ -161,9 +178,10 @@ def _bare_below(far: NDArray[np.floating]) -> float:
 
 def _otsu(far: NDArray[np.floating]) -> float:
     """The difference that parts the two heaps in a histogram best."""
-    steps = np.clip(far * 200.0, 0, 255).astype(np.uint8).reshape(-1, 1)
+    largest = max(float(np.percentile(far, 99.5)), 1e-3)
+    steps = np.clip(far * (255.0 / largest), 0, 255).astype(np.uint8).reshape(-1, 1)
     best, _ = cv2.threshold(steps, 0, 1, cv2.THRESH_BINARY | cv2.THRESH_OTSU)
-    return float(best) / 200.0
+    return float(best) * largest / 255.0
 
 
 def _filled(values: Floats, known: Mask, *, reach_px: float) -> Floats:

@@ -35,8 +35,8 @@ class SheetPlan:
     ``touching`` is the share of seeds pushed up against one that lies already; ``area_sd`` the
     standard deviation of the log of the seeds' areas; ``shade`` one of none, edge (a soft shadow
     falls across the sheet) and deep (all of it in dim light with strong soft shadows). ``chaff``
-    and ``dust`` are numbers of pieces. On a ``table`` the paper ends within the picture, and wood shows round
-    it. ``heaped`` seeds are thrown on one spot, over each other.
+    and ``dust`` are numbers of pieces. On a ``table`` the paper ends within the picture,
+    and wood shows round it. ``heaped`` seeds are thrown on one spot, over each other.
     """
 
     seeds: int = 60
