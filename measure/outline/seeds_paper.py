@@ -25,7 +25,8 @@ class Contrast:
 
     ``noise`` is the scatter of bare paper on the same scale. ``level`` is where seeds end: values
     above it are seed. ``lighter`` is by what share of their own lightness seeds are lighter than
-    the paper, negative where darker. ``off_sheet`` is where neither paper nor seeds were looked for.
+    the paper, negative where darker. ``off_sheet`` is where neither paper nor seeds were looked
+    for.
     """
 
     values: Floats

@@ -30,8 +30,9 @@ def moved_out(
 ) -> Points:
     """Tips moved out to where the contrast ends, from the last pixel that was surely seed.
 
-    Each tip of a seed alone along its own seed's length, to ``tip_level`` of the way from paper to seed, at most
-    by ``reach`` of the length; tips in groups, where a neighbour may follow, by as much as those.
+    Each tip of a seed alone along its own seed's length, to ``tip_level`` of the way from paper to
+    seed, at most by ``reach`` of the length; tips in groups, where a neighbour may follow, by as
+    much as those.
     """
     along = ends - ends[:, ::-1]
     length = np.linalg.norm(along, axis=2, keepdims=True)
