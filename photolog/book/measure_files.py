@@ -48,6 +48,7 @@ def measure_files(
     lift_mm: float | None = None,
     printing: tuple[float, float] | None = None,
     overlay_dir: Path | None = None,
+    two_shots: bool = False,
     workers: int = 0,
 ) -> Iterator[dict[str, Any]]:
     """Measure photo files, one record for each in their order; a bad one never stops the rest.
@@ -55,20 +56,24 @@ def measure_files(
     Parameters
     ----------
     paths : photo files
-    of : "bloom" or "clump"
+    of : "bloom", "bloom-side", "clump" or "seeds"
     form : the bloom's form, where it is known
-    held : "level", "behind" or "bench"; None: as the card's printed instructions say
-    lift_mm : height of the outline above the card, where it was measured
+    held : "level", "behind" or "bench"; None: not told
+    lift_mm : height of the outline of a bloom's face or a clump above the card, where measured
     printing : what a ruler read on the card's two 100 mm bars, across and along, in mm
     overlay_dir : folder for the pictures with outline and callipers drawn in
+    two_shots : the photos show one bloom from near and far, and are solved together to one record
     workers : processes to measure in; 0: this one
 
     Yields
     ------
     dict
-        ``photo``, ``of``, ``status`` ("measured" or "refused"), ``reason``, ``remedy``, ``sizes``
-        (each with ``value``, ``u``, ``interval95``, ``components``, and in ``again`` what is to be
-        added when it is compared with another photo's), ``card``, ``lift_mm``, ``flags``, ``outline_confidence``; what there is nothing of is None or empty.
+        ``photo``, ``together_with`` (the photos solved with it), ``of``, ``status`` ("measured" or
+        "refused"), ``reason``, ``remedy``, ``sizes`` (each with ``value``, ``u``, ``interval95``,
+        ``components``, and in ``again`` what is to be added when it is compared with another
+        photo's), ``card``, ``lift_mm``, ``flags``, ``outline_confidence``, ``colours`` of a bloom
+        (``colours`` with ``lab``, ``share`` and ``word`` each, ``balanced_on``, ``too_bright``);
+        what there is nothing of is None or empty.
 
     Raises ``WrongEntry`` for options that can't be, before anything is measured.
     """
@@ -80,9 +85,16 @@ def measure_files(
     if lift_mm is not None and not -500.0 <= lift_mm <= 500.0:
         msg = f"The outline can't be {lift_mm:g} mm above the card."
         raise WrongEntry(msg)
-    read = _printing(printing)
     files = [Path(path) for path in paths]
+    if lift_mm is not None and (checked_of not in ("bloom", "clump") or two_shots):
+        msg = "A height is told of one photo of a bloom's face or of a clump, and of no other."
+        raise WrongEntry(msg)
+    if two_shots and (checked_of != "bloom" or len(files) < 2):
+        msg = "Solved together are two photos or more of one bloom's face, from near and from far."
+        raise WrongEntry(msg)
+    read = _printing(printing)
     names = _overlay_names(files)
+    firsts = files[:1] if two_shots else files
     jobs = [
         MeasureJob(
             path=path,
@@ -92,8 +104,9 @@ def measure_files(
             lift_mm=lift_mm,
             printing=read,
             overlay=overlay_dir / name if overlay_dir is not None else None,
+            more_shots=tuple(files[1:]) if two_shots else (),
         )
-        for path, name in zip(files, names, strict=True)
+        for path, name in zip(firsts, names, strict=False)
     ]
     return _records(jobs, workers=workers)
 
@@ -111,6 +124,7 @@ def _records(jobs: list[MeasureJob], *, workers: int) -> Iterator[dict[str, Any]
 def _measured(job: MeasureJob, figures: Figures) -> dict[str, Any]:
     return {
         "photo": str(job.path),
+        "together_with": [str(path) for path in job.more_shots],
         "of": job.of,
         "status": "measured",
         "reason": None,
@@ -129,12 +143,23 @@ def _measured(job: MeasureJob, figures: Figures) -> dict[str, Any]:
         "lift_mm": {"value": figures.lift_mm, "u": figures.lift_u_mm},
         "flags": figures.flags,
         "outline_confidence": figures.outline_confidence,
+        "colours": _colours(figures),
     }
+
+
+def _colours(figures: Figures) -> dict[str, Any] | None:
+    if figures.colours is None:
+        return None
+    colours = [
+        {"lab": list(c.lab), "share": c.share, "word": c.word} for c in figures.colours.colours
+    ]
+    return {**figures.colours._asdict(), "colours": colours}
 
 
 def _refused(job: MeasureJob, reason: str, remedy: str | None) -> dict[str, Any]:
     return {
         "photo": str(job.path),
+        "together_with": [str(path) for path in job.more_shots],
         "of": job.of,
         "status": "refused",
         "reason": reason,
@@ -144,6 +169,7 @@ def _refused(job: MeasureJob, reason: str, remedy: str | None) -> dict[str, Any]
         "lift_mm": None,
         "flags": [],
         "outline_confidence": None,
+        "colours": None,
     }
 
 

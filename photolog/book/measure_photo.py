@@ -6,6 +6,7 @@ import errno
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
@@ -16,21 +17,25 @@ from PIL import Image
 from measure import (
     Form,
     Held,
-    MarksSeen,
     MeasureError,
     Measurement,
     Optics,
-    Picture,
+    OwnDepth,
     Printing,
+    Shot,
     draw_overlay,
     measure_bloom,
+    measure_bloom_side,
+    measure_clump,
+    measure_seeds,
+    measure_two_shots,
     read_marks,
 )
 from measure.again import again
-from measure.card.designs import DESIGNS, CardKind
-from measure.clump import measure_clump
 from measure.lift import LiftError
-from measure.results import Points
+from measure.own_depth import DepthError
+from measure.placing import pose_in
+from measure.results import BloomColours, Points
 from photolog.photos.decode import opened, upright_pixels
 from photolog.photos.exif import taken_from
 from photolog.photos.kinds import PhotoError
@@ -39,31 +44,32 @@ from photolog.photos.thumbnails import save_jpeg
 
 __all__ = [
     "CardRead",
+    "ColourRead",
+    "ColoursRead",
     "Figures",
     "MeasureJob",
     "Of",
     "SizeRead",
     "Unmeasured",
-    "held_as_printed",
+    "figures_of",
     "measure_photo",
 ]
 
-Of = Literal["bloom", "clump"]
+Of = Literal["bloom", "bloom-side", "clump", "seeds"]
 
 # Outlines are kept to a quarter of a pixel: finer than they are sure, with a tenth of the points.
 _OUTLINE_WITHIN_PX = 0.25
-
-_HELD_BY_KIND: dict[CardKind, Held] = {"pocket": "level", "bloom": "behind", "bench": "bench"}
-_HELD_BY_DESIGN = {design.name: _HELD_BY_KIND[design.kind] for design in DESIGNS}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeasureJob:
     """A photo to measure, with all that measuring asks.
 
-    ``held`` None: as the card's printed instructions say. ``optics`` None: read from the file.
-    ``marks`` is what was kept at intake; None: searched for now. ``overlay`` is where the picture
-    with the outline drawn in goes; None: nowhere.
+    ``held`` None: not told, so that the card's design is gone by; a bloom from the side is then
+    taken to be level with its card. ``depth`` is the bloom's own, from the side. ``optics`` None:
+    read from the file. ``marks`` is what was kept at intake; None: searched for now. ``overlay`` is
+    where the picture with the outline drawn in goes; None: nowhere. ``more_shots`` are further
+    photos of the same bloom, from nearer or farther, to be solved together with this one.
     """
 
     photo_id: int | None = None
@@ -72,10 +78,12 @@ class MeasureJob:
     form: Form | None = None
     held: Held | None = None
     lift_mm: float | None = None
+    depth: OwnDepth | None = None
     printing: Printing = field(default_factory=Printing)
     optics: Optics | None = None
     marks: dict[str, Any] | None = None
     overlay: Path | None = None
+    more_shots: tuple[Path, ...] = ()
 
 
 class SizeRead(NamedTuple):
@@ -99,9 +107,28 @@ class CardRead(NamedTuple):
     distance_mm: float
 
 
+class ColourRead(NamedTuple):
+    """One main colour of a bloom: CIELAB (D65, 2 degrees), its share of the bloom, a plain word."""
+
+    lab: tuple[float, float, float]
+    share: float
+    word: str
+
+
+class ColoursRead(NamedTuple):
+    """A bloom's main colours, the largest share first, and how the light was judged."""
+
+    colours: list[ColourRead]
+    balanced_on: str
+    too_bright: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figures:
-    """A measurement as plain figures; ``outline`` and ``callipers`` are lists of [x, y] pixels."""
+    """A measurement as plain figures; ``outline`` and ``callipers`` are lists of [x, y] pixels.
+
+    ``colours`` None: not of a bloom's face, or too little of the card's greys was seen.
+    """
 
     sizes: dict[str, SizeRead]
     card: CardRead
@@ -114,6 +141,7 @@ class Figures:
     callipers: list[list[float]]
     mm_per_px: float
     settings: dict[str, Any]
+    colours: ColoursRead | None
     overlay: Path | None
 
 
@@ -131,31 +159,34 @@ class Unmeasured:
     card_design: str | None = None
 
 
-def held_as_printed(card_design: str) -> Held:
-    """How a card is held by those who follow the drawing printed on it."""
-    return _HELD_BY_DESIGN.get(card_design, "behind")
-
-
 def measure_photo(job: MeasureJob) -> Figures | Unmeasured:
     """Measure one photo; what is refused comes back as ``Unmeasured``."""
+    shots: list[Shot] = []
     try:
-        with opened(job.path) as image:
-            optics = job.optics or _optics_of(image, job.path)
-            picture = upright_pixels(image)
+        for path in (job.path, *job.more_shots):
+            with opened(path) as image:
+                optics = job.optics or _optics_of(image, path)
+                picture = upright_pixels(image)
+            marks = read_marks(picture) if job.marks is None else marks_from_json(job.marks)
+            shots.append(Shot(picture=picture, marks=marks, optics=optics))
     except PhotoError as error:
-        return Unmeasured(refusal=None, reason=error.reason, remedy=error.remedy)
-    marks = read_marks(picture) if job.marks is None else marks_from_json(job.marks)
+        # Of several photos the grower has to be told which.
+        which = f"{path.name}: " if job.more_shots else ""
+        return Unmeasured(refusal=None, reason=which + error.reason, remedy=error.remedy)
     try:
-        measurement = _measured(picture, marks, optics, job)
+        measurement = _measured(shots, job)
     except (MeasureError, LiftError) as error:
+        cards = [shot.marks.cards[0].design for shot in shots if shot.marks.cards]
         return Unmeasured(
             refusal=error.refusal.value if isinstance(error, MeasureError) else None,
             reason=error.reason,
             remedy=error.remedy,
-            card_design=marks.cards[0].design if marks.cards else None,
+            card_design=cards[0] if cards else None,
         )
-    overlay = _draw(picture, measurement, marks, job.overlay)
-    return _figures(measurement, overlay)
+    overlay = None
+    if job.overlay is not None:
+        overlay = _draw(_drawn_on(shots, measurement, job), measurement, job.overlay)
+    return figures_of(measurement, overlay)
 
 
 def _optics_of(image: Image.Image, path: Path) -> Optics:
@@ -165,30 +196,53 @@ def _optics_of(image: Image.Image, path: Path) -> Optics:
     )
 
 
-def _measured(picture: Picture, marks: MarksSeen, optics: Optics, job: MeasureJob) -> Measurement:
+def _measured(shots: list[Shot], job: MeasureJob) -> Measurement:
+    if len(shots) > 1:
+        return measure_two_shots(shots, form=job.form, held=job.held, printing=job.printing)
+    (shot,) = shots
+    picture, marks, optics, printing = shot.picture, shot.marks, shot.optics, job.printing
     if job.of == "clump":
         return measure_clump(
-            picture, marks=marks, optics=optics, lift_mm=job.lift_mm, printing=job.printing
+            picture, marks=marks, optics=optics, lift_mm=job.lift_mm, printing=printing
         )
-    return measure_bloom(
+    if job.of == "seeds":
+        return measure_seeds(picture, marks=marks, optics=optics, printing=printing)
+    if job.of == "bloom-side":
+        held = job.held or "level"
+        return measure_bloom_side(picture, marks=marks, optics=optics, held=held, printing=printing)
+    bloom = partial(
+        measure_bloom,
         picture,
         marks=marks,
         optics=optics,
         form=job.form,
-        held=job.held or held_as_printed(marks.cards[0].design if marks.cards else ""),
+        held=job.held,
         lift_mm=job.lift_mm,
-        printing=job.printing,
+        printing=printing,
     )
-
-
-def _draw(
-    picture: Picture, measurement: Measurement, marks: MarksSeen, overlay: Path | None
-) -> Path | None:
-    """The overlay written, or None; a full disk costs the overlay, not the measurement."""
-    if overlay is None:
-        return None
     try:
-        save_jpeg(draw_overlay(picture, measurement, marks=marks), overlay)
+        return bloom(depth=job.depth)
+    except DepthError:
+        # A depth that can't be this bloom's was of another one.
+        return bloom()
+
+
+def _drawn_on(shots: list[Shot], measurement: Measurement, job: MeasureJob) -> Shot:
+    """The shot that the measurement's outline is of: the nearest of several."""
+    if len(shots) == 1:
+        return shots[0]
+    poses = [
+        pose_in(shot.picture, shot.marks, optics=shot.optics, printing=job.printing)
+        for shot in shots
+    ]
+    off = [abs(pose.reading.distance_mm - measurement.card.distance_mm) for pose in poses]
+    return shots[int(np.argmin(off))]
+
+
+def _draw(shot: Shot, measurement: Measurement, overlay: Path) -> Path | None:
+    """The overlay written; None on a full disk, which costs the overlay, not the measurement."""
+    try:
+        save_jpeg(draw_overlay(shot.picture, measurement, marks=shot.marks), overlay)
     except OSError as error:
         if error.errno in (errno.ENOSPC, errno.EDQUOT):
             return None
@@ -196,7 +250,8 @@ def _draw(
     return overlay
 
 
-def _figures(measurement: Measurement, overlay: Path | None) -> Figures:
+def figures_of(measurement: Measurement, overlay: Path | None = None) -> Figures:
+    """A measurement as plain figures."""
     card = measurement.card
     outline = measurement.outline
     return Figures(
@@ -229,7 +284,25 @@ def _figures(measurement: Measurement, overlay: Path | None) -> Figures:
         callipers=_listed(measurement.callipers),
         mm_per_px=float(measurement.mm_per_px),
         settings=_plain(measurement.settings),
+        colours=_colours(measurement.colours),
         overlay=overlay,
+    )
+
+
+def _colours(colours: BloomColours | None) -> ColoursRead | None:
+    if colours is None:
+        return None
+    return ColoursRead(
+        colours=[
+            ColourRead(
+                lab=(round(c.lab[0], 2), round(c.lab[1], 2), round(c.lab[2], 2)),
+                share=round(c.share, 4),
+                word=c.word,
+            )
+            for c in colours.colours
+        ],
+        balanced_on=colours.balanced_on,
+        too_bright=round(colours.too_bright, 4),
     )
 
 

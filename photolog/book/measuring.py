@@ -21,7 +21,6 @@ from photolog.book.measure_photo import (
     MeasureJob,
     Of,
     Unmeasured,
-    held_as_printed,
     measure_photo,
 )
 from photolog.book.originals import original_path, overlay_path
@@ -43,7 +42,12 @@ from photolog.terms import MatchState, MeasureOf, MeasureStatus, Subject
 
 __all__ = ["MeasureReport", "NotMeasured", "measure_all", "overlay_of"]
 
-_MEASURED_OF: dict[Subject, Of] = {Subject.BLOOM_FACE: "bloom", Subject.CLUMP: "clump"}
+_MEASURED_OF: dict[Subject, Of] = {
+    Subject.BLOOM_FACE: "bloom",
+    Subject.BLOOM_SIDE: "bloom-side",
+    Subject.CLUMP: "clump",
+    Subject.SEEDS: "seeds",
+}
 
 
 class NotMeasured(NamedTuple):
@@ -176,7 +180,7 @@ def _task(
         "made_by": made_by(),
         "of": of,
         "form": form if of == "bloom" else None,
-        "held": held if of == "bloom" else None,
+        "held": held if of in ("bloom", "bloom-side") else None,
         "across_mm": read.across_mm,
         "along_mm": read.along_mm,
         "scale_u_percent": read.u_percent,
@@ -215,11 +219,9 @@ def _reading(
     return applying(printings, row.marks["cards"][0]["design"], on=day)
 
 
-def _held(row: PhotoRow) -> Held:
-    """How the card was held, as the grower said it, else as the card says it is to be held."""
-    told = next((held for held in get_args(Held) if held == row.held), None)
-    design = row.marks["cards"][0]["design"] if row.marks is not None else ""
-    return told or held_as_printed(design)
+def _held(row: PhotoRow) -> Held | None:
+    """How the card was held, as the grower said it; None: not told."""
+    return next((held for held in get_args(Held) if held == row.held), None)
 
 
 def _forms(session: Session) -> dict[int, Form]:

@@ -24,6 +24,10 @@ _SHOWN = {
     "area_cm2": "area",
     "tubers": "tubers",
     "longest_tuber_mm": "longest tuber",
+    "depth_mm": "depth",
+    "across_mm": "across",
+    "seeds": "seeds",
+    "length_mm": "usual length",
 }
 # Said once under all photos; in --json it stands with each.
 _NO_RULER = "printing not checked with a ruler"
@@ -38,7 +42,9 @@ class Of(StrEnum):
     """What is measured."""
 
     BLOOM = "bloom"
+    BLOOM_SIDE = "bloom-side"
     CLUMP = "clump"
+    SEEDS = "seeds"
 
 
 class HeldAs(StrEnum):
@@ -61,7 +67,7 @@ def size_text(name: str, low: float, value: float, high: float) -> str:
 
 def _shown(result: dict[str, Any]) -> list[str]:
     """One photo's sizes, or why there are none, in lines of at most 80."""
-    lines = [Path(result["photo"]).name]
+    lines = [" + ".join(Path(one).name for one in (result["photo"], *result["together_with"]))]
     if result["status"] != "measured":
         return [*lines, lines_of(f"not measured: {result['reason']} {result['remedy']}", indent=2)]
     for name, words in _SHOWN.items():
@@ -69,8 +75,20 @@ def _shown(result: dict[str, Any]) -> list[str]:
             size = result["sizes"][name]
             low, high = size["interval95"]
             lines.append(f"  {words:<15}{size_text(name, low, size['value'], high)}")
+    if result["colours"] is not None:
+        lines.append(f"  {'colours':<15}{_colour_words(result['colours'])}")
     doubts = [flag for flag in result["flags"] if flag != _NO_RULER]
     return [*lines, *(f"  {'look again':<15}{flag}" for flag in doubts)]
+
+
+def _colour_words(colours: dict[str, Any]) -> str:
+    """Main colours and their shares: ``yellow 80 %, red 20 %``; like words are put together."""
+    shares: dict[str, float] = {}
+    for colour in colours["colours"]:
+        shares[colour["word"]] = shares.get(colour["word"], 0.0) + colour["share"]
+    if len(shares) == 1:
+        return next(iter(shares))
+    return ", ".join(f"{word} {100.0 * share:.0f} %" for word, share in shares.items())
 
 
 def measure(
@@ -82,14 +100,20 @@ def measure(
     held: Annotated[
         HeldAs | None,
         typer.Option(
-            help="The card: level with the widest petals, behind the bloom, or on the bench; "
-            "otherwise as drawn on it."
+            help="The card: level with the widest petals, behind the bloom, or on the bench."
         ),
     ] = None,
     lift_mm: Annotated[
         float | None,
         typer.Option(help="Height of the outline above the card, where it was measured."),
     ] = None,
+    two_shots: Annotated[
+        bool,
+        typer.Option(
+            "--two-shots",
+            help="The photos show one bloom from near and far: solve them together.",
+        ),
+    ] = False,
     ruler: Annotated[
         tuple[float, float] | None,
         typer.Option(help="What a ruler reads on the card's two bars, across and along."),
@@ -102,7 +126,7 @@ def measure(
         typer.Option(help="A folder for the pictures with outline and callipers drawn in."),
     ] = None,
 ) -> None:
-    """Measure blooms or clumps in photos, without a stock book.
+    """Measure blooms, clumps or seeds in photos, without a stock book.
 
     Example: photolog measure clump.jpg --of clump --overlay drawn
     """
@@ -118,6 +142,7 @@ def measure(
             lift_mm=lift_mm,
             printing=ruler,
             overlay_dir=overlay,
+            two_shots=two_shots,
         ):
             results.append(result)
             if as_json:

@@ -5,6 +5,7 @@ from datetime import datetime
 
 import pytest
 
+from measure.staging import stage_bloom
 from photolog.book.errors import WrongEntry
 from photolog.book.measure_files import measure_file, measure_files
 from tests.book.photographed import clump_picture, photo, sharp_picture
@@ -13,6 +14,7 @@ NOON = datetime(2026, 5, 16, 12, 0)
 
 KEYS = [
     "photo",
+    "together_with",
     "of",
     "status",
     "reason",
@@ -22,6 +24,7 @@ KEYS = [
     "lift_mm",
     "flags",
     "outline_confidence",
+    "colours",
 ]
 
 
@@ -90,7 +93,7 @@ def test_a_ruler_reading_scales_every_length(tmp_path):
 @pytest.mark.parametrize(
     ("options", "says"),
     [
-        ({"of": "seeds"}, "Photos are measured of: bloom, clump; not 'seeds'"),
+        ({"of": "leaf"}, "Photos are measured of: bloom, bloom-side, clump, seeds; not 'leaf'"),
         ({"of": "bloom", "form": "round"}, "Forms are: single, .*; not 'round'"),
         ({"of": "bloom", "held": "aloft"}, "The card is held: level, behind, bench; not 'aloft'"),
         ({"of": "clump", "lift_mm": 900.0}, "can't be 900 mm above the card"),
@@ -108,7 +111,9 @@ def test_a_height_above_the_lens_is_refused_with_a_sentence(tmp_path):
     assert record["status"] == "refused"
     assert "can't be 450 mm when the photo was taken from" in record["reason"]
     assert "Measure the height above the card with a ruler" in record["remedy"]
-    bloom = measure_file(source, of="bloom", lift_mm=450.0)
+    ball = stage_bloom("ball", widest_mm=95.0, distance_mm=370.0, size_px=(1600, 1200))
+    picture = photo(tmp_path, ball.canvas().finish(), NOON, name="LF2")
+    bloom = measure_file(picture, of="bloom", lift_mm=450.0)
     assert (bloom["status"], bloom["sizes"]) == ("refused", {})
     assert "runs from -100 to 300 mm, got 450" in bloom["reason"]
     assert measure_file(source, of="clump", lift_mm=10.0)["status"] == "measured"

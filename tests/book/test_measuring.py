@@ -10,7 +10,6 @@ from sqlalchemy.orm import selectinload
 from measure import REFUSALS, Refusal
 from photolog.book import matching, measuring, printings
 from photolog.book.intake import take_in
-from photolog.book.measure_photo import held_as_printed
 from photolog.book.measuring import measure_all, overlay_of
 from photolog.book.originals import original_of
 from photolog.records import MeasurementRow, PhotoRow
@@ -176,10 +175,3 @@ def test_overlays_thrown_away_are_said_to_be_gone(clumps):
     overlay_of(clumps, 1).unlink()
     assert overlay_of(clumps, 1) is None
     assert overlay_of(clumps, 999) is None
-
-
-@pytest.mark.parametrize(
-    ("design", "held"), [("pocket-1", "level"), ("bloom-1", "behind"), ("bench-1", "bench")]
-)
-def test_cards_are_held_as_they_say(design, held):
-    assert held_as_printed(design) == held
