@@ -126,7 +126,8 @@ DOMES: Mapping[Form, DomeShape] = MappingProxyType(
     }
 )
 
-UNKNOWN_FORM = _shape(0.38, 0.10, 0.21, 0.08, 0.8, behind=0.6)
+# Wide enough that balls and pompons, at one end of it, lie within as often as the others.
+UNKNOWN_FORM = _shape(0.38, 0.10, 0.225, 0.095, 0.8, behind=0.6)
 
 # A clump's outline lies about this share of its spread above the card, and u of that share. Our
 # judgement: the ends of the widest measure are tubers' thin ends, some on the bench, some across
