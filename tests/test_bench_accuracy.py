@@ -10,6 +10,7 @@ from tests.benchmarks.bench_accuracy import (
     in_order,
     line,
     print_bars,
+    print_summary,
     print_tables,
 )
 from tests.benchmarks.bench_samples import TRUTH, Result
@@ -128,3 +129,14 @@ def test_tables_split_by_what_varies(capsys: pytest.CaptureFixture[str]) -> None
     assert " colour\n" in said
     assert "  white" in said
     assert " light\n" not in said
+
+
+def test_the_summary_has_a_line_for_every_size_of_each_way(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    print_summary([*blooms(2), take("clump", way="")])
+    said = capsys.readouterr().out
+    assert said.count("  widest_mm  ") == 2
+    assert " bloom, form told\n" in said
+    assert said.count("  spread_mm  ") == 1
+    assert "tubers" not in said.replace("longest_tuber", "")

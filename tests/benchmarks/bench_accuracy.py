@@ -165,6 +165,20 @@ HEAD = (
 )
 
 
+def print_summary(takes: list[Take]) -> None:
+    """One line for each kind, way and size."""
+    print("\nall sizes: |error| in per cent")
+    print(HEAD)
+    for of, names in TRUTH.items():
+        for way in (KNOWN, UNKNOWN) if of == "bloom" else ("",):
+            mine = [t for t in takes if t.row["subject"] == of and t.way == way]
+            if mine:
+                print(f" {of}{f', {way}' if way else ''}")
+            for size in names if mine else ():
+                if size != "tubers":
+                    print(line(size, mine, size))
+
+
 def print_tables(takes: list[Take], *, sizes: str) -> None:
     """A table for each size and way, by everything that varies."""
     for of, names in TRUTH.items():
@@ -305,7 +319,7 @@ def main() -> int:
     parser.add_argument("folder", type=Path)
     parser.add_argument("--sizes", choices=("all", "main"), default="all")
     parser.add_argument("--only", choices=tuple(TRUTH))
-    parser.add_argument("--csv", type=Path, help="where one line a size is written")
+    parser.add_argument("--csv", type=Path, help="file for one line a size of each photograph")
     options = parser.parse_args()
     cv2.setNumThreads(1)
     rows = rows_in(options.folder, options.only)
@@ -316,6 +330,7 @@ def main() -> int:
           f" {sum(r['subject'] == 'clump' for r in rows)} clumps")  # fmt: skip
     if options.csv is not None:
         write_csv(options.csv, takes)
+    print_summary(takes)
     print_tables(takes, sizes=options.sizes)
     print_refused(takes)
     return 0 if print_bars(takes) else 1
