@@ -2,39 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from measure.outline.colours import (
-    colour_index,
-    colour_ratio,
-    colour_shares,
-    looks_like,
-    otsu,
-    paper_like,
-    rim_score,
-)
-from measure.outline.cutting import Found, agreed, grab, support
+from measure.network import SIDE_PX, look
+from measure.outline.cutting import grab
 from measure.outline.edge import Edge, refine_edge
-from measure.outline.neighbours import clip_to_ellipse, parted
+from measure.outline.petal_tips import with_petal_tips
 from measure.outline.regions import (
     Mask,
-    border_of,
-    disc,
     filled,
     grown,
     length_over_width,
     longest_contour,
-    nearest_part,
     open_by,
+    overlap,
     rough_parts,
-    round_kernel,
     spread_of,
     touch_length,
     widest_of,
 )
-from measure.outline.tips import with_tips
 from measure.outline.verdict import outline_of
 from measure.outline.window import Window, carried, window_of
 from measure.quality import MeasureError, Refusal
@@ -45,6 +35,37 @@ __all__ = ["outline_bloom"]
 # Largest and smallest bloom looked for; the largest dahlias reach some 350 mm.
 _LARGEST_MM = 360.0
 _SMALLEST_MM = 12.0
+# A close look shows the bloom with this much round it, as a multiple of its longer side.
+_ROOM = 1.45
+# Looks taken, each better centred than the last, until two agree.
+_MOST_LOOKS = 4
+# Fewest pixels of a window that are taken for a bloom.
+_LEAST = 40
+# How far the network's pixels may round off a petal's tip, in those pixels.
+_TIP = 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Seen:
+    """One look: how likely each pixel of the window is of the bloom meant, and of any bloom."""
+
+    window: Window
+    likely: NDArray[np.float32]
+    blooms: NDArray[np.float32]
+    mask: Mask
+
+    @property
+    def widest_px(self) -> float:
+        """Greatest width in pixels of the picture."""
+        return spread_of(self.mask) / self.window.scale_x
+
+    @property
+    def undecided(self) -> float:
+        """Pixels that may be one or the other, as a share of those along the outline, squared."""
+        either = (self.likely > 0.2) & (self.likely < 0.8) & grown(self.mask, 0.3)
+        return float(np.count_nonzero(either)) / (
+            2.0 * max(1.0, float(np.count_nonzero(self.mask)))
+        )
 
 
 def outline_bloom(
@@ -53,290 +74,200 @@ def outline_bloom(
     keep_out: Mask,
     near: tuple[float, float],
     px_per_mm: float,
-    search_px: int = 200,
-    close_px: int = 240,
     unsure_below: float = 0.7,
 ) -> Outline:
     """Find the bloom nearest to a point and follow its edge.
 
-    The picture is shrunk, the bloom cut out from several different starting guesses, each result
-    judged by how unlike the surroundings its rim is, and what the good ones agree on is refined at
-    full size.
+    A network looks at the surroundings of the point, then from nearer at what it found there until
+    two looks agree, the last one also mirrored. The edge is then followed at full size. How far the
+    looks, the mirrored one and a cut by colour alone agree says how sure the outline is.
 
     Parameters
     ----------
     picture : (H, W, 3) uint8 RGB array
     keep_out : (H, W) bool array
-        The card and tags. The bloom may overlap them, but what looks like paper or print there is
-        never bloom.
+        The card and tags; what lies on them is not counted as a further bloom.
     near : (x, y) in pixels
         Where the bloom is expected.
     px_per_mm : float
         Rough scale at the bloom; only bounds the sizes that are looked for.
-    search_px, close_px : int
-        Size to which the picture is shrunk for the first and for the closer look.
     unsure_below : float
         Confidence under which the outline is flagged.
 
     Raises
     ------
     MeasureError
-        NO_SUBJECT when nothing stands out near the point, OUTLINE_FAILED when the guesses
-        contradict each other, SUBJECT_CUT_OFF when a good part of the bloom is outside the picture.
+        NO_SUBJECT when there is no bloom near the point, OUTLINE_FAILED when the looks contradict
+        each other, SUBJECT_CUT_OFF when a good part of the bloom is outside the picture.
     """
     height, width = picture.shape[:2]
-    reach = _LARGEST_MM * px_per_mm
-    box = (near[0] - reach, near[1] - reach, near[0] + reach, near[1] + reach)
-    wide = window_of(picture, box=box, side_px=search_px)
-    first = _look(wide, keep_out=keep_out, near=near, px_per_mm=px_per_mm, known=None)
-    if not first:
+    wide = _searched(picture, near=near, px_per_mm=px_per_mm)
+    seen, steady = wide, 0.0
+    for number in range(1, _MOST_LOOKS):
+        nearer = _looked(_close_window(picture, seen))
+        if nearer is None:
+            raise MeasureError(Refusal.OUTLINE_FAILED)
+        seen, steady = nearer, _alike(seen, nearer)
+        # The second close look is better centred than the first, which was aimed from afar.
+        if number > 1 and steady > 0.93:
+            break
+    seen, mirrored = _with_mirrored(seen)
+    if not _SMALLEST_MM * px_per_mm <= seen.widest_px <= _LARGEST_MM * px_per_mm:
         raise MeasureError(Refusal.NO_SUBJECT)
-    best = first[0]
-    rows, columns = np.nonzero(best.mask)
-    corners = wide.to_picture(
-        np.array([[columns.min(), rows.min()], [columns.max(), rows.max()]], dtype=np.float64)
-    )
-    middle = corners.mean(axis=0)
-    half = 0.95 * float(np.max(corners[1] - corners[0])) + 2 / wide.scale_x
-    close = window_of(
-        picture,
-        box=(middle[0] - half, middle[1] - half, middle[0] + half, middle[1] + half),
-        side_px=close_px,
-    )
-    seen_before = cv2.resize(
-        carried(best.mask, wide, close), close.shape[::-1], interpolation=cv2.INTER_LINEAR
-    )
-    found = _look(
-        close,
-        keep_out=keep_out,
-        near=(float(middle[0]), float(middle[1])),
-        px_per_mm=px_per_mm,
-        known=np.asarray(seen_before > 0.5),
-    )
-    if not found:
-        raise MeasureError(Refusal.OUTLINE_FAILED)
-    mask, agreement = agreed(found, guesses=4)
-    edge = _refined(picture, close, mask, keep_out=keep_out, rays=_rays_lost(found, mask))
+    edge = _refined(picture, seen)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
     touching = touch_length(points, width=width, height=height)
-    widest = widest_of(points)
-    if touching > 0.25 * widest:
+    if touching > 0.25 * widest_of(points):
         raise MeasureError(Refusal.SUBJECT_CUT_OFF)
-    others = _others(wide, close, mask, keep_out=keep_out)
     confidence = (
-        agreement
-        * (0.6 + 0.4 * support(first, carried(mask, close, wide) > 0.5))
-        * min(1.0, max(f.score for f in found) / 0.6)
-        * min(1.0, edge.sharp_share / 0.85)
-        * (0.6 if length_over_width(mask) > 1.45 else 1.0)
+        _between(steady, none=0.5, full=0.93)
+        * _between(mirrored, none=0.6, full=0.95)
+        * _between(-seen.undecided, none=-0.25, full=-0.06)
+        * (0.5 + 0.5 * _between(_by_colour(seen), none=0.2, full=0.75))
+        * _between(edge.sharp_share, none=0.0, full=0.8)
+        * (0.6 if length_over_width(seen.mask) > 1.6 else 1.0)
     )
     return outline_of(
         edge,
         points,
         confidence=confidence,
         touching_px=touching,
-        others=others,
+        others=_others(wide, seen, keep_out=keep_out),
         unsure_below=unsure_below,
     )
 
 
-def _look(
-    window: Window,
-    *,
-    keep_out: Mask,
-    near: tuple[float, float],
-    px_per_mm: float,
-    known: Mask | None,
-) -> list[Found]:
-    """Every hypothesis that holds up in this window, best first.
-
-    ``known`` is the result of an earlier, coarser look; it then guides all guesses.
-    """
-    shape = window.shape
-    scale = px_per_mm * window.scale_x
-    at = window.nearest_to(near)
-    card = window.shrink_mask(keep_out)
-    paper = paper_like(window, card)
-    barred = card & paper
-    frame = border_of(shape, max(2, round(0.05 * max(shape))))
-    if known is not None:
-        frame = ~grown(known, 0.35)
-    surroundings = frame | barred
-    unlike = looks_like(window.lab, surroundings, clusters=9)
-    colours = colour_index(window.lab)
-    found: list[Found] = []
-    for start in _guesses(
-        window, at=at, unlike=unlike, surroundings=surroundings, known=known, scale=scale
-    ):
-        mask = _cut_out(window, start & ~barred, at=at, barred=barred, known=known, scale=scale)
-        if mask.sum() < 60:
-            continue
-        mask, rayed = with_tips(window.lab, mask, surroundings)
-        widest = spread_of(mask)
-        if not _SMALLEST_MM * scale <= widest <= _LARGEST_MM * scale:
-            continue
-        score = rim_score(mask, surroundings, colours)
-        found.append(Found(mask=mask, widest=widest, score=score, rayed=rayed))
-    return sorted(found, key=lambda f: -f.score)
+def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float) -> _Seen:
+    """The first look, with the point expected in the middle, as wide as the largest bloom asks."""
+    height, width = picture.shape[:2]
+    to_edges = max(near[0] + 1, width - near[0], near[1] + 1, height - near[1])
+    half = min(_LARGEST_MM * px_per_mm, to_edges)
+    box = (near[0] - half, near[1] - half, near[0] + half, near[1] + half)
+    window = window_of(picture, box=box, side_px=SIDE_PX, enlarge=True)
+    seen = _looked(window, at=window.nearest_to(near))
+    if seen is None:
+        raise MeasureError(Refusal.NO_SUBJECT)
+    return seen
 
 
-def _guesses(
-    window: Window,
-    *,
-    at: tuple[float, float],
-    unlike: NDArray[np.float32],
-    surroundings: Mask,
-    known: Mask | None,
-    scale: float,
-) -> list[Mask]:
-    """Different first guesses of the bloom; they fail in different pictures."""
-    shape = window.shape
-    rows, columns = np.indices(shape)
-    away = np.hypot(columns - at[0], rows - at[1])
-    reach = 0.5 * min(shape) if known is None else 0.6 * max(shape)
-    nearness = np.exp(-((away / (0.7 * reach)) ** 2)).astype(np.float32)
-    light, a, b = window.lab[..., 0], window.lab[..., 1], window.lab[..., 2]
-    hue = np.degrees(np.arctan2(b, a))
-    chroma = np.hypot(a, b)
-    green = (hue > 95) & (hue < 190) & (chroma > 8)
-    distinct = unlike * nearness
-    apart = distinct > otsu(distinct)
-    not_green = ~green & (light > 25) & (chroma > 14) & (away < reach)
-    if known is not None:
-        inner = grown(known, -0.15)
-        rim = grown(known, 0.12)
-        return [known, apart & rim | inner, (not_green & rim) | inner, grown(known, -0.3)]
-    ratio = colour_ratio(window.lab, nearness, surroundings)
-    return [
-        apart,
-        not_green,
-        disc(shape, at, max(6.0, min(0.2 * min(shape), 40 * scale))),
-        ratio * nearness > otsu(ratio * nearness),
-    ]
-
-
-def _cut_out(
-    window: Window,
-    start: Mask,
-    *,
-    at: tuple[float, float],
-    barred: Mask,
-    known: Mask | None,
-    scale: float,
-) -> Mask:
-    """Cut out, keep the part that is meant, clip what sticks out on one side, learn again."""
-    shape = window.shape
-    edge = border_of(shape, 2)
-    nothing = np.zeros(shape, dtype=bool)
-    if known is None:
-        never = barred
-        surely = nothing
-    else:
-        never = barred | ~grown(known, 0.3)
-        surely = grown(known, -0.5) & ~barred
-    if known is None:
-        start = start & ~edge
-    mask = grab(window.rgb, surely=surely, surely_not=never, start=start)
-    mask = _meant(mask, at=at, reach=max(4.0, 25 * scale))
-    if not mask.any():
-        return mask
-    clipped, all_round = clip_to_ellipse(mask, beyond=0.16)
-    if all_round:
-        clipped = mask
-    core = grown(clipped, -0.4)
-    again = grab(
-        window.rgb,
-        surely=core & ~barred,
-        surely_not=never | ~grown(clipped, 0.25),
-        start=clipped,
-        iterations=1,
-    )
-    again = _meant(again, at=at, reach=max(4.0, 25 * scale))
-    if not again.any():
-        return again
-    final, all_round = clip_to_ellipse(again, beyond=0.22)
-    return again if all_round else _meant(final, at=at, reach=max(4.0, 25 * scale))
-
-
-def _meant(mask: Mask, *, at: tuple[float, float], reach: float) -> Mask:
-    """The part near the point, without stalks and threads, with its holes filled."""
-    if not mask.any():
-        return mask
-    part = nearest_part(mask, at, reach=reach)
-    radius = max(1.0, 0.06 * float(np.sqrt(part.sum())))
-    opened = open_by(part, radius)
-    if opened.sum() < 0.5 * part.sum():
-        return filled(part)
-    core = nearest_part(opened, at, reach=reach)
-    # Tips of petals belong to it, as far as they come back within a short way of the core.
-    back = cv2.dilate(core.astype(np.uint8), round_kernel(2.2 * radius)) > 0
-    return parted(filled(nearest_part(part & back, at, reach=reach)), at)
-
-
-def _rays_lost(found: list[Found], mask: Mask) -> float:
-    """How far beyond the mask narrow petals may run, as a share of its radius; 0 for broad ones."""
-    if sum(f.rayed for f in found) * 2 >= len(found):
-        return 0.3
-    thin = mask & ~open_by(mask, 0.06 * float(np.sqrt(mask.sum() / np.pi)))
-    # Then only their tips were rounded off.
-    return 0.06 if thin.sum() > 0.06 * mask.sum() else 0.0
-
-
-def _refined(picture: Picture, window: Window, mask: Mask, *, keep_out: Mask, rays: float) -> Edge:
-    """The mask's edge followed to a fraction of a pixel, in a wide band and then a narrow one."""
-    outline = window.to_picture(longest_contour(mask))
-    pixel = 1 / window.scale_x
-    if rays > 0:
-        outline, pixel = _with_rays(picture, outline, window, mask, keep_out=keep_out, reach=rays)
-        # Narrow petals lie closer together than a wide band reaches.
-        return refine_edge(picture, outline, band_px=1.5 * pixel, step_px=0.7 * pixel)
-    band, step = max(3.0, 2.5 * pixel), max(1.0, 0.7 * pixel)
-    edge = refine_edge(picture, outline, band_px=band, step_px=step)
-    if pixel > 2:
-        edge = refine_edge(picture, edge.points, band_px=pixel, step_px=0.5 * pixel)
-    return edge
-
-
-def _with_rays(
-    picture: Picture,
-    outline: Points,
-    window: Window,
-    mask: Mask,
-    *,
-    keep_out: Mask,
-    reach: float,
-    side_px: int = 520,
-) -> tuple[Points, float]:
-    """The outline of a bloom with narrow petals, and picture pixels for each pixel worked on."""
+def _close_window(picture: Picture, seen: _Seen) -> Window:
+    outline = seen.window.to_picture(longest_contour(seen.mask))
     low, high = outline.min(axis=0), outline.max(axis=0)
-    room = 0.3 * float(np.max(high - low))
-    fine = window_of(
-        picture,
-        box=(low[0] - room, low[1] - room, high[0] + room, high[1] + room),
-        side_px=side_px,
+    (x, y), half = (low + high) / 2, _ROOM / 2 * float(np.max(high - low)) + 2
+    return window_of(
+        picture, box=(x - half, y - half, x + half, y + half), side_px=SIDE_PX, enlarge=True
     )
-    start = carried(mask, window, fine) > 0.5
-    card = fine.shrink_mask(keep_out)
-    surroundings = ~grown(start, 0.2) | (card & paper_like(fine, card))
-    longer, _ = with_tips(
-        fine.lab, start, surroundings, reach=reach, share_needed=0.6, all_round=0.0
-    )
-    x, y = fine.from_picture(outline).mean(axis=0)
-    part = nearest_part(longer, (float(x), float(y)), reach=30.0)
-    return fine.to_picture(longest_contour(part)), 1 / fine.scale_x
 
 
-def _others(wide: Window, close: Window, mask: Mask, *, keep_out: Mask) -> int:
-    """Further blooms of the same colours in the wide window."""
-    own = carried(mask, close, wide) > 0.5
+def _looked(window: Window, *, at: tuple[float, float] | None = None) -> _Seen | None:
+    """What the network sees in a window at a point (its middle when not told)."""
+    likely, blooms = look(window.rgb, net="bloom")
+    return _seen(window, likely, blooms, at=at)
+
+
+def _seen(
+    window: Window,
+    likely: NDArray[np.float32],
+    blooms: NDArray[np.float32],
+    *,
+    at: tuple[float, float] | None = None,
+) -> _Seen | None:
+    height, width = window.shape
+    at = at or ((width - 1) / 2, (height - 1) / 2)
+    for layer in (likely, blooms):
+        part = _part_at(layer > 0.5, at)
+        if part.any():
+            return _Seen(window=window, likely=likely, blooms=blooms, mask=filled(part))
+    return None
+
+
+def _with_mirrored(seen: _Seen) -> tuple[_Seen, float]:
+    """The same look together with its mirror image, and how far the two agree, 0 to 1."""
+    turned = look(np.ascontiguousarray(seen.window.rgb[:, ::-1]), net="bloom")[:, :, ::-1]
+    alone = _seen(seen.window, turned[0], turned[1])
+    both = _seen(seen.window, (seen.likely + turned[0]) / 2, (seen.blooms + turned[1]) / 2)
+    if alone is None or both is None:
+        raise MeasureError(Refusal.OUTLINE_FAILED)
+    return both, overlap(seen.mask, alone.mask)
+
+
+def _part_at(mask: Mask, at: tuple[float, float]) -> Mask:
+    """The part at a point, or the one whose edge and middle are nearest to it for its size."""
+    labels, areas, middles = rough_parts(mask)
+    rows, columns = np.nonzero(labels)
+    closest = np.full(len(areas), np.inf)
+    away = np.hypot(columns - at[0], rows - at[1])
+    np.minimum.at(closest, labels[rows, columns], away)
+    radius = np.sqrt(np.maximum(areas, 1))
+    distance = (closest + 0.3 * np.hypot(*(middles - np.array(at)).T)) / radius
+    distance[areas < _LEAST] = np.inf
+    best = int(np.argmin(distance))
+    if not np.isfinite(distance[best]):
+        return np.zeros(mask.shape, dtype=bool)
+    return np.asarray(labels == best)
+
+
+def _alike(one: _Seen, other: _Seen) -> float:
+    there = carried(one.mask, one.window, other.window) > 0.5
+    return overlap(np.asarray(there), other.mask)
+
+
+def _by_colour(seen: _Seen, *, side_px: int = 128) -> float:
+    """How far a cut by colour alone, begun from what was seen, comes to the same: 0 to 1."""
+    height, width = seen.mask.shape
+    shrink = side_px / max(height, width)
+    size = (max(8, round(width * shrink)), max(8, round(height * shrink)))
+    rgb = np.asarray(cv2.resize(seen.window.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+    grey = cv2.resize(seen.mask.astype(np.float32), size, interpolation=cv2.INTER_AREA)
+    mask = np.asarray(grey > 0.5)
+    cut = grab(rgb, surely=grown(mask, -0.5), surely_not=~grown(mask, 0.45), start=mask)
+    part = _part_at(open_by(filled(cut), 1.0), (size[0] / 2, size[1] / 2))
+    return overlap(part, mask)
+
+
+def _refined(picture: Picture, seen: _Seen) -> Edge:
+    """The mask's edge followed to a fraction of a pixel.
+
+    In a band no wider than a pixel of the window either way: a wider one jumps to the edge of a
+    neighbour of the same colour.
+    """
+    outline = seen.window.to_picture(_fine_contour(seen))
+    pixel = 1 / seen.window.scale_x
+    edge = refine_edge(picture, outline, band_px=max(1.5, pixel), step_px=max(1.0, 0.7 * pixel))
+    points = with_petal_tips(picture, edge.points, reach_px=max(2.0, _TIP * pixel))
+    return replace(edge, points=points)
+
+
+def _fine_contour(seen: _Seen) -> Points:
+    """Where the likelihood of the part found passes one half, between pixels."""
+    close_by = cv2.dilate(seen.mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    level = np.where(seen.mask, np.maximum(seen.likely, 0.501), np.minimum(seen.likely, 0.499))
+    fine = cv2.resize(
+        np.pad(np.where(close_by, level, 0.0).astype(np.float32), 2),
+        None,
+        fx=4,
+        fy=4,
+        interpolation=cv2.INTER_LINEAR,
+    )
+    contours, _ = cv2.findContours(
+        (fine >= 0.5).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
+    )
+    best = max(contours, key=lambda c: float(cv2.contourArea(c)))
+    return (np.asarray(best, dtype=np.float64).reshape(-1, 2) + 0.5) / 4 - 0.5 - 2
+
+
+def _between(value: float, *, none: float, full: float) -> float:
+    """0 at ``none``, 1 at ``full`` and beyond, even in between."""
+    return float(np.clip((value - none) / (full - none), 0.0, 1.0))
+
+
+def _others(wide: _Seen, seen: _Seen, *, keep_out: Mask) -> int:
+    """Further blooms in the widest look, at least a quarter as wide as the one measured."""
+    own = carried(seen.mask, seen.window, wide.window) > 0.5
     if own.sum() < 30:
         return 0
-    around = grown(own, 0.15)
-    barred = wide.shrink_mask(keep_out)
-    colours = colour_index(wide.lab)
-    here = colour_shares(colours, own)
-    there = colour_shares(colours, ~around & ~barred)
-    alike = (here > 0.7 * (here + there))[colours] & ~around & ~barred
-    alike = open_by(alike, 0.12 * float(np.sqrt(own.sum() / np.pi)))
-    _, areas, _ = rough_parts(alike)
+    barred = grown(np.asarray(own), 0.12) | wide.window.shrink_mask(keep_out)
+    radius = float(np.sqrt(own.sum() / np.pi))
+    further = open_by((wide.blooms > 0.6) & ~barred, 0.12 * radius)
+    _, areas, _ = rough_parts(further)
     return int(np.count_nonzero(areas > 0.07 * own.sum()))
