@@ -16,6 +16,7 @@ from measure import (
     measure_seeds,
     read_marks,
 )
+from measure.side import measure_bloom_side
 from tests.benchmarks.bench_samples import opened
 
 DOCS = Path(__file__).parent.parent / "docs"
@@ -35,6 +36,8 @@ def measured(path: Path) -> Measurement:
         return measure_clump(picture, marks=marks, optics=optics)
     if path.stem.startswith("seeds"):
         return measure_seeds(picture, marks=marks, optics=optics)
+    if path.stem.startswith("bloom-side"):
+        return measure_bloom_side(picture, marks=marks, optics=optics)
     held = "level" if path.stem == "bloom-card-apart" else "behind"
     return measure_bloom(picture, marks=marks, optics=optics, form="decorative", held=held)
 

@@ -35,7 +35,7 @@ class Guide:
         return made if self.changed is None else self.changed(made)
 
 
-def _bloom(name: str, **more: object) -> Scene:
+def _bloom(name: str, *, form: str = "decorative", **more: object) -> Scene:
     shot = Shot(
         file=f"{name}.JPG", folder="guide", taken_at="2026-02-12T10:20:00", subject="bloom",
         tag=None, card="bloom-1", surface="foliage", light="overcast", pegged=False, seed=41_007,
@@ -45,7 +45,7 @@ def _bloom(name: str, **more: object) -> Scene:
     held = str(more.pop("held", "behind"))
     return Scene(
         shot=replace(shot, **more),  # type: ignore[arg-type]
-        build="spiral", held=held, form="decorative", colour="pink",
+        build="spiral", held=held, form=form, colour="pink",
     )  # fmt: skip
 
 
@@ -89,7 +89,8 @@ def _from_the_side(layout: Layout) -> Layout:
     down = np.column_stack([middle[0] + 10 * s**2, low + 7.0 - 260.0 * s, 0 * s])
     turned = _shifted(replace(layout, subject=tuple(subject)), (0.0, 0.0, 0.0))
     stem = tube(down, np.full(20, 3.4), part="stem", material="stem", sides=14)
-    return replace(turned, subject=(*turned.subject, stem))
+    up = np.array([0.0, 1.0, 0.0])
+    return replace(turned, subject=(*turned.subject, stem), axis=up)
 
 
 def _unwashed(layout: Layout) -> Layout:
@@ -175,8 +176,8 @@ GUIDE: tuple[Guide, ...] = (
           scene=_clump("clump-same-colour", surface="damp soil"), changed=_unwashed),
     Guide(name="clump-cut-off", scene=_clump("clump-cut-off", surface="bench"), changed=_cut_off),
     Guide(name="bloom-side-right",
-          scene=_bloom("bloom-side-right", held="level", card="pocket-1", widest_mm=104.0,
-                       distance_mm=368.0),
+          scene=_bloom("bloom-side-right", held="level", card="pocket-1", widest_mm=96.0,
+                       distance_mm=368.0, form="ball", surface="bed"),
           changed=_from_the_side),
     Guide(name="seeds-right",
           scene=_bloom("seeds-right", card="pocket-1", surface="paper", distance_mm=356.0),
