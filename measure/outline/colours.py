@@ -1,13 +1,11 @@
-"""Colours of a window compared: what looks like the surroundings, like paper, like the subject."""
+"""Colours of a window compared: how common each is in the subject and round it."""
 
 from __future__ import annotations
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from measure.outline.regions import Mask, grown
-from measure.outline.window import Window
+from measure.outline.regions import Mask
 from measure.results import Picture
 
 __all__ = [
@@ -15,45 +13,10 @@ __all__ = [
     "colour_ratio",
     "colour_shares",
     "levelled",
-    "looks_like",
-    "otsu",
-    "paper_like",
-    "rim_score",
     "stretched",
 ]
 
-# OpenCV draws its first cluster centres from a generator; fixed, so that results repeat.
-_RNG_SEED = 20
 _HUES = 14
-
-
-def looks_like(lab: NDArray[np.float32], sample: Mask, *, clusters: int) -> NDArray[np.float32]:
-    """Distance of each pixel's colour to the nearest of the sample's main colours.
-
-    Lightness counts half: shade and sun on one leaf differ in little else. In units of the
-    cluster's own spread, at least 4 units of CIELAB.
-    """
-    weighted = lab * np.array([0.5, 1.0, 1.0], dtype=np.float32)
-    data = weighted[sample]
-    if len(data) < 4 * clusters:
-        return np.full(lab.shape[:2], np.inf, dtype=np.float32)
-    data = np.ascontiguousarray(data[:: max(1, len(data) // 3000)])
-    cv2.setRNGSeed(_RNG_SEED)
-    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 12, 0.5)
-    _, belongs, centres = cv2.kmeans(
-        data, clusters, np.empty((0, 1), np.int32), stop, 1, cv2.KMEANS_PP_CENTERS
-    )
-    belongs = belongs.ravel()
-    nearest = np.full(lab.shape[:2], np.inf, dtype=np.float32)
-    for index, centre in enumerate(centres):
-        own = data[belongs == index]
-        # A few stray pixels at the border are no background of their own.
-        if len(own) < 0.01 * len(data):
-            continue
-        spread = max(4.0, float(np.median(np.sqrt(np.sum((own - centre) ** 2, axis=1)))))
-        away = np.sqrt(np.sum((weighted - centre) ** 2, axis=2)) / spread
-        nearest = np.minimum(nearest, away)
-    return nearest
 
 
 def colour_index(lab: NDArray[np.float32]) -> NDArray[np.int64]:
@@ -86,22 +49,6 @@ def colour_ratio(
     there = colour_shares(colours, surroundings)
     share = here / (here + there + 1e-6)
     return share[colours].astype(np.float32)
-
-
-def paper_like(window: Window, card: Mask) -> Mask:
-    """Pixels that look like printed card: hardly any colour, judged against the card's own white.
-
-    White balance differs from picture to picture, so the card's bright pixels say what white is.
-    """
-    chroma_a, chroma_b = window.lab[..., 1], window.lab[..., 2]
-    light = window.lab[..., 0]
-    white_a = white_b = 0.0
-    if np.count_nonzero(card) > 50:
-        bright = card & (light >= np.percentile(light[card], 60))
-        white_a, white_b = float(np.median(chroma_a[bright])), float(np.median(chroma_b[bright]))
-    # A cast scales with lightness: black print shows less of it than paper.
-    share = light / max(1.0, float(np.percentile(light, 98)))
-    return np.asarray(np.hypot(chroma_a - white_a * share, chroma_b - white_b * share) < 9.0)
 
 
 def levelled(rgb: Picture, ground: Mask) -> NDArray[np.float32]:
@@ -177,34 +124,3 @@ def stretched(
     turn = axes @ np.diag(1 / np.sqrt(values)) @ axes.T
     result = (colours - middle.astype(np.float32)) @ (spread * turn).astype(np.float32)
     return np.asarray(result + np.array([50, 0, 0], dtype=np.float32), dtype=np.float32)
-
-
-def otsu(values: NDArray[np.float32]) -> float:
-    """Threshold that parts the values best in two (Otsu), robust against a few extremes."""
-    finite = values[np.isfinite(values)]
-    if finite.size == 0:
-        return 0.0
-    top = float(np.percentile(finite, 99.5))
-    if top <= 0:
-        return 0.0
-    bytes_ = np.clip(np.nan_to_num(values, posinf=top) / top * 255, 0, 255).astype(np.uint8)
-    level, _ = cv2.threshold(bytes_, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    return float(level) / 255 * top
-
-
-def rim_score(mask: Mask, surroundings: Mask, colours: NDArray[np.int64]) -> float:
-    """How well a region's rim parts subject from surroundings, 0 to 1.
-
-    The colours of a band just outside should be shared out as in the surroundings, and those of a
-    band just inside not at all so: the disc of a single flower fails at the outside, where it is
-    ringed by petals alone.
-    """
-    inside = mask & ~grown(mask, -0.22)
-    outside = grown(mask, 0.2) & ~grown(mask, 0.04)
-    far = surroundings & ~grown(mask, 0.04)
-    if not inside.any() or not outside.any() or not far.any():
-        return 0.0
-    usual = colour_shares(colours, far)
-    like_outside = float(np.minimum(colour_shares(colours, outside), usual).sum())
-    like_inside = float(np.minimum(colour_shares(colours, inside), usual).sum())
-    return float(np.clip(like_outside - like_inside, 0, 1))

@@ -10,11 +10,9 @@ from measure.results import Points
 
 __all__ = [
     "Mask",
-    "border_of",
     "bridged",
     "closed_by",
     "dilated",
-    "disc",
     "filled",
     "grown",
     "length_over_width",
@@ -24,26 +22,12 @@ __all__ = [
     "overlap",
     "reached",
     "rough_parts",
-    "round_kernel",
     "spread_of",
     "touch_length",
     "widest_of",
 ]
 
 Mask = NDArray[np.bool_]
-
-
-def disc(shape: tuple[int, int], centre: tuple[float, float], radius: float) -> Mask:
-    """A round mask about (x, y)."""
-    rows, columns = np.ogrid[: shape[0], : shape[1]]
-    return np.asarray((columns - centre[0]) ** 2 + (rows - centre[1]) ** 2 <= radius**2)
-
-
-def border_of(shape: tuple[int, int], thickness: int) -> Mask:
-    """The frame of a window."""
-    mask = np.ones(shape, dtype=bool)
-    mask[thickness:-thickness, thickness:-thickness] = False
-    return mask
 
 
 def filled(mask: Mask) -> Mask:
@@ -78,12 +62,6 @@ def nearest_part(mask: Mask, near: tuple[float, float], *, reach: float) -> Mask
     np.minimum.at(closest, labels[rows, columns], away)
     weight = areas / (1.0 + (closest / reach) ** 2)
     return np.asarray(labels == int(np.argmax(weight)))
-
-
-def round_kernel(radius: float) -> NDArray[np.uint8]:
-    """A disc as a structuring element, at least three pixels across."""
-    size = 2 * max(1, round(radius)) + 1
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size)), dtype=np.uint8)
 
 
 def open_by(mask: Mask, radius: float) -> Mask:
