@@ -17,6 +17,7 @@ __all__ = [
     "ClumpStage",
     "EventKind",
     "GrownFrom",
+    "HowMade",
     "LossCause",
     "MatchState",
     "MeasureOf",
@@ -171,9 +172,19 @@ class MeasureStatus(StrEnum):
     REFUSED = "refused"
 
 
+class HowMade(StrEnum):
+    """How a measurement came about: by the program alone, or by the grower's hand."""
+
+    MEASURED = "measured"
+    OUTLINE = "outline by hand"
+    CALLIPERS = "callipers by hand"
+    READ_OFF = "tape or ring"
+
+
 class Acceptance(StrEnum):
-    """What the grower said of a measurement."""
+    """What the grower said of a measurement; corrected: another was made by hand in its place."""
 
     PROPOSED = "proposed"
     ACCEPTED = "accepted"
+    CORRECTED = "corrected"
     TURNED_DOWN = "turned down"

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, field
+from datetime import date, datetime
 from pathlib import Path
 from types import MappingProxyType
 
@@ -19,7 +19,7 @@ from photolog.book.originals import original_path
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.records import CameraRow, MeasurementRow, PhotoRow, PhotoSubjectRow
-from photolog.terms import Acceptance, MatchState, MeasureStatus, Subject
+from photolog.terms import Acceptance, HowMade, MatchState, MeasureStatus, Subject
 
 __all__ = [
     "Doubt",
@@ -27,6 +27,7 @@ __all__ = [
     "PhotoRecord",
     "PhotoSubject",
     "SizeFigure",
+    "photos_numbered",
     "photos_of",
     "photos_showing",
 ]
@@ -69,7 +70,9 @@ class MeasuredSizes:
 
     ``reason`` and ``remedy`` are of a refusal. ``outline`` is (N, 2), (x, y) pixels in the upright
     photo; ``mm_per_px`` the scale at the subject; both None when refused. ``turned_down`` says
-    that the grower turned down every measurement of this photo.
+    that the grower turned down every measurement of this photo. ``how_made`` says whether by hand,
+    and then ``beside`` has what the program measured last, and ``outline`` and ``mm_per_px`` are
+    its own where the hand set none. ``read_on`` is the day of a tape's or a ring's reading.
     """
 
     measured_of: str
@@ -85,6 +88,14 @@ class MeasuredSizes:
     made_by: str
     outline: NDArray[np.float64] | None
     mm_per_px: float | None
+    how_made: HowMade = HowMade.MEASURED
+    read_on: date | None = None
+    beside: Mapping[str, SizeFigure] = field(default_factory=lambda: MappingProxyType({}))
+
+    @property
+    def by_hand(self) -> bool:
+        """Whether the grower made it by hand."""
+        return self.how_made is not HowMade.MEASURED
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,6 +137,11 @@ def photos_of(book: StockBook, session: Session, stock: StockRef) -> list[PhotoR
     """Every photo that belongs to a plant or a batch, oldest first."""
     column = PhotoSubjectRow.plant_id if stock.kind == "plant" else PhotoSubjectRow.batch_id
     return _records(book, session, select(PhotoSubjectRow.photo_id).where(column == stock.id))
+
+
+def photos_numbered(book: StockBook, session: Session, *ids: int) -> list[PhotoRecord]:
+    """The photos of these numbers, oldest first; a number that no photo has is left out."""
+    return _records(book, session, select(PhotoRow.id).where(PhotoRow.id.in_(ids)))
 
 
 def _records(book: StockBook, session: Session, ids: Select[int]) -> list[PhotoRecord]:
@@ -196,32 +212,50 @@ def _that_counts(measurements: Sequence[MeasurementRow]) -> MeasuredSizes | None
     accepted = [m for m in measurements if m.acceptance == Acceptance.ACCEPTED]
     standing = [m for m in measurements if m.acceptance != Acceptance.TURNED_DOWN]
     chosen = (accepted or standing or list(measurements))[-1]
+    shown = chosen
+    beside: Mapping[str, SizeFigure] = MappingProxyType({})
+    if chosen.how_made is not HowMade.MEASURED:
+        programs = [
+            m
+            for m in measurements
+            if m.how_made is HowMade.MEASURED
+            and m.status == MeasureStatus.MEASURED
+            and m.measured_of == chosen.measured_of
+        ]
+        if programs:
+            beside = _sizes(programs[-1])
+            shown = programs[-1] if chosen.outline is None else chosen
     return MeasuredSizes(
         measured_of=chosen.measured_of,
         refused=chosen.status == MeasureStatus.REFUSED,
         reason=chosen.reason,
         remedy=chosen.remedy,
-        sizes=MappingProxyType(
-            {
-                size.name: SizeFigure(
-                    value=size.value,
-                    u=size.u,
-                    interval95=(
-                        None if size.low is None or size.high is None else (size.low, size.high)
-                    ),
-                    components=MappingProxyType(dict(size.components)),
-                )
-                for size in chosen.sizes
-            }
-        ),
+        sizes=_sizes(chosen),
         doubts=tuple(_doubt(flag) for flag in chosen.flags),
         accepted=bool(accepted),
         turned_down=not standing,
         printing=None if chosen.printing_id is None else str(chosen.printing_id),
         card_design=chosen.card_design,
         made_by=chosen.made_by,
-        outline=None if chosen.outline is None else np.array(chosen.outline, dtype=np.float64),
-        mm_per_px=chosen.mm_per_px,
+        outline=None if shown.outline is None else np.array(shown.outline, dtype=np.float64),
+        mm_per_px=shown.mm_per_px,
+        how_made=chosen.how_made,
+        read_on=chosen.read_on,
+        beside=beside,
+    )
+
+
+def _sizes(row: MeasurementRow) -> Mapping[str, SizeFigure]:
+    return MappingProxyType(
+        {
+            size.name: SizeFigure(
+                value=size.value,
+                u=size.u,
+                interval95=None if size.low is None or size.high is None else (size.low, size.high),
+                components=MappingProxyType(dict(size.components)),
+            )
+            for size in row.sizes
+        }
     )
 
 

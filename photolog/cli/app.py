@@ -7,7 +7,18 @@ from typing import Annotated
 import typer
 
 from photolog import __version__
-from photolog.cli import cards, comparing, daybook, demo, details, judging, measuring, photos, stock
+from photolog.cli import (
+    by_hand,
+    cards,
+    comparing,
+    daybook,
+    demo,
+    details,
+    judging,
+    measuring,
+    photos,
+    stock,
+)
 
 __all__ = ["app"]
 
@@ -63,6 +74,7 @@ for _command in (
     details.stage,
     judging.accept,
     judging.turn_down,
+    by_hand.by_hand,
     comparing.seasons,
     comparing.history,
 ):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from sqlalchemy import DDL, CheckConstraint, ForeignKey, Index, event, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
@@ -15,7 +17,7 @@ from photolog.records.base import (
     one_of,
     strict,
 )
-from photolog.terms import Acceptance, MeasureOf, MeasureStatus
+from photolog.terms import Acceptance, HowMade, MeasureOf, MeasureStatus
 
 __all__ = ["KEPT_TRIGGERS", "MeasurementRow", "SizeRow"]
 
@@ -23,19 +25,27 @@ __all__ = ["KEPT_TRIGGERS", "MeasurementRow", "SizeRow"]
 class MeasurementRow(Base):
     """One measuring of one photo, or the refusal of it, and how it was made.
 
-    ``made_by`` is the program and its version ('measure 0.1.0'), ``settings`` every option used
-    (JSON object), ``flags`` a JSON list of words, ``outline`` and ``callipers`` JSON lists of
-    [x, y] in pixels of the upright picture. ``mm_per_px`` is the scale at the subject.
+    ``how_made`` says whether by the program or by hand; a tape's or a ring's reading has the day
+    ``read_on`` that it was taken, and neither card nor scale. ``made_by`` is the program and its
+    version ('measure 0.1.0'), ``settings`` every option used (JSON object), ``flags`` a JSON list
+    of words, ``outline`` and ``callipers`` JSON lists of [x, y] in pixels of the upright picture.
+    ``mm_per_px`` is the scale at the subject. ``colours`` are a bloom's (JSON: the main colours
+    with CIELAB, share and word, and what the light was judged by).
     """
 
     __tablename__ = "measurement"
     __table_args__ = strict(
         one_of("measured_of", MeasureOf),
         one_of("status", MeasureStatus),
+        one_of("how_made", HowMade),
         one_of("acceptance", Acceptance),
         is_probability("outline_confidence"),
         CheckConstraint("(status = 'refused') = (reason IS NOT NULL)", name="refused_has_reason"),
         CheckConstraint("status = 'refused' OR mm_per_px > 0.0", name="measured_has_scale"),
+        CheckConstraint(
+            "(how_made = 'tape or ring') = (read_on IS NOT NULL)", name="read_off_has_day"
+        ),
+        CheckConstraint("status = 'measured' OR how_made = 'measured'", name="by_hand_measured"),
         CheckConstraint("status = 'measured' OR acceptance <> 'accepted'", name="none_accepted"),
         CheckConstraint("lift_u_mm >= 0.0", name="lift_u_not_negative"),
         Index("ix_measurement_photo_id", "photo_id"),
@@ -53,6 +63,8 @@ class MeasurementRow(Base):
     photo_id: Mapped[int] = mapped_column(ForeignKey("photo.id", ondelete="CASCADE"))
     measured_of: Mapped[MeasureOf]
     status: Mapped[MeasureStatus]
+    how_made: Mapped[HowMade] = mapped_column(default=HowMade.MEASURED)
+    read_on: Mapped[date | None]
     refusal: Mapped[str | None]
     reason: Mapped[str | None]
     remedy: Mapped[str | None]
@@ -73,6 +85,7 @@ class MeasurementRow(Base):
     edge_sigma_px: Mapped[float | None]
     callipers: Mapped[Json | None]
     mm_per_px: Mapped[float | None]
+    colours: Mapped[Json | None]
     acceptance: Mapped[Acceptance] = mapped_column(default=Acceptance.PROPOSED)
     decided_at: Mapped[Instant | None]
 
@@ -109,9 +122,9 @@ class SizeRow(Base):
 # All columns but the grower's decision: SQLAlchemy names only changed columns in an UPDATE.
 KEPT_TRIGGERS = (
     """CREATE TRIGGER measurement_kept BEFORE UPDATE OF
-id, photo_id, measured_of, status, refusal, reason, remedy, made_by, made_at, card_design,
-printing_id, card_corners, card_residual_px, tilt_deg, distance_mm, lift_mm, lift_u_mm, settings,
-flags, outline, outline_confidence, edge_sigma_px, callipers, mm_per_px
+id, photo_id, measured_of, status, how_made, read_on, refusal, reason, remedy, made_by, made_at,
+card_design, printing_id, card_corners, card_residual_px, tilt_deg, distance_mm, lift_mm, lift_u_mm,
+settings, flags, outline, outline_confidence, edge_sigma_px, callipers, mm_per_px, colours
 ON measurement
 BEGIN SELECT RAISE(ABORT, 'a measurement is added, never overwritten'); END""",
     """CREATE TRIGGER size_kept BEFORE UPDATE ON size

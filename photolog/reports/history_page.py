@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from PIL import Image
 
 from photolog.book.history import HistoryPhoto, PlantHistory
+from photolog.book.photo_sizes import MeasuredSizes
 from photolog.photos.decode import open_upright
 from photolog.photos.kinds import PhotoError
 from photolog.photos.strips import StripSubject
@@ -19,12 +20,22 @@ __all__ = ["history_page"]
 
 _SIZES = {
     "bloom": ("widest_mm", "diameter_mm", "ring_mm", "area_cm2"),
-    "bloom-side": ("depth_mm",),
+    "bloom-side": ("depth_mm", "across_mm"),
     "clump": ("spread_mm", "width_mm", "area_cm2", "tubers", "longest_tuber_mm"),
     "seeds": ("seeds", "length_mm"),
 }
-_LEADING = {"bloom": ("widest_mm",), "clump": ("spread_mm", "tubers")}
-_TITLES = {"bloom": "Blooms", "bloom-side": "Blooms from the side", "clump": "Clumps"}
+_LEADING = {
+    "bloom": ("widest_mm",),
+    "bloom-side": ("depth_mm",),
+    "clump": ("spread_mm", "tubers"),
+    "seeds": ("seeds",),
+}
+_TITLES = {
+    "bloom": "Blooms",
+    "bloom-side": "Blooms from the side",
+    "clump": "Clumps",
+    "seeds": "Seeds",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +125,8 @@ def _row(photo: HistoryPhoto) -> _Row:
         sizes = size_texts(measured.sizes, _SIZES.get(measured.measured_of, tuple(measured.sizes)))
         if measured.turned_down:
             remarks.append("You turned this measurement down.")
+        elif measured.by_hand:
+            remarks.append(_by_hand(measured))
         elif measured.accepted:
             remarks.append("Accepted by you.")
         for doubt in measured.doubts:
@@ -131,6 +144,14 @@ def _row(photo: HistoryPhoto) -> _Row:
         remarks=tuple(remarks),
         because="Matched by hand." if photo.by_hand else photo.because,
     )
+
+
+def _by_hand(measured: MeasuredSizes) -> str:
+    """How it was made, on which day where it was read off, and what the program measured."""
+    day = f", {day_text(measured.read_on)}" if measured.read_on else ""
+    beside = ", ".join(size_texts(measured.beside, measured.sizes))
+    own = f" photolog measured {beside}." if beside else ""
+    return f"Your own size, {measured.how_made}{day}.{own}"
 
 
 def _small_pictures(photos: Sequence[HistoryPhoto], *, longest_px: int = 320) -> list[Picture]:

@@ -10,7 +10,7 @@ from photolog.tables import table
 
 __all__ = ["history_text"]
 
-_SIZES = ("widest_mm", "ring_mm", "spread_mm", "tubers")
+_SIZES = ("widest_mm", "ring_mm", "depth_mm", "spread_mm", "tubers", "seeds", "length_mm")
 
 
 def history_text(told: PlantHistory) -> str:
@@ -43,6 +43,8 @@ def _photo_line(photo: HistoryPhoto) -> str:
     if measured.refused:
         return f"{line}  not measured: {measured.reason}"
     line += "  " + ", ".join(size_texts(measured.sizes, _SIZES))
+    if measured.by_hand:
+        line += f"  ({measured.how_made})"
     if measured.doubts:
         line += f"  (look again: {', '.join(doubt.flag for doubt in measured.doubts)})"
     return line

@@ -42,6 +42,7 @@ _NAMES = {
     "ring_mm": "ring",
     "area_cm2": "area",
     "depth_mm": "depth",
+    "across_mm": "across",
     "spread_mm": "spread",
     "width_mm": "width",
     "tubers": "tubers",

@@ -1,5 +1,7 @@
 """Photos on the command line: taken in, waiting, decided, and a decision taken back."""
 
+import json
+
 import pytest
 from typer.testing import CliRunner
 
@@ -39,3 +41,36 @@ def test_a_decision_is_kept_and_taken_back_in_true_words(run):
 def test_no_line_is_wider_than_80(run):
     for command in (("waiting",), ("stock",), ("day-book",), ("clock",)):
         assert max(len(line) for line in run(*command).splitlines()) <= 80
+
+
+def test_a_size_of_ones_own_is_entered_and_taken_back(run, tmp_path):
+    # 1.5 mm and 1 % of 231 mm, as the root of the sum of squares, times 1.96.
+    said = "Photo 1 (LF350397.JPG), tape or ring: spread 231 ± 5 mm.\n"
+    assert run("by-hand", "1", "--spread-mm", "231") == said
+    told = run("by-hand", "1", "--callipers", "300,300", "900,420")
+    assert "callipers by hand: spread " in told
+    drawn = tmp_path / "drawn.json"
+    drawn.write_text("[[300, 300], [700, 280], [900, 420], [800, 700], [400, 640]]")
+    assert "outline by hand: spread " in run("by-hand", "1", "--outline", str(drawn))
+    kept = tmp_path / "kept.json"
+    assert "points written to" in run("by-hand", "1", "--outline-to", str(kept))
+    assert len(json.loads(kept.read_text())) > 5
+    assert run("by-hand", "1", "--back") == "Photo 1 (LF350397.JPG): no size counts.\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ((), "Say one of: a tape or ring reading"),
+        (("--spread-mm", "231", "--back"), "Say one of: a tape or ring reading"),
+        (("--callipers", "300,300", "there"), "'there' is no place on the photo"),
+        (("--widest-mm", "98"), "Of photo 1, clump, can be read off"),
+        (("--outline", "book.sqlite3"), "book.sqlite3 is no JSON file of places"),
+        (("--outline", "gone.json"), "no such file or folder: gone.json"),
+        (("--outline-to", "kept.json"), "Photo 1 has no outline yet"),
+    ],
+)
+def test_sizes_of_ones_own_that_can_not_be(run, words, says):
+    done = CliRunner().invoke(app, ["by-hand", "1", *words])
+    assert done.exit_code == 1
+    assert says in done.stderr

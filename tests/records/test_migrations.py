@@ -22,6 +22,7 @@ from sqlalchemy import create_engine, text
 from photolog.book import StockBook
 from photolog.book.errors import BackupThere, BookDamaged, BookMissing, BookTooNew
 from photolog.records import Base
+from photolog.records.database import APPLICATION_ID
 from photolog.records.migrations import HEAD, KNOWN, back_up, running
 from tests.records import factories
 
@@ -83,8 +84,8 @@ NEXT = '''
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "0003"
+down_revision = "0002"
 branch_labels = None
 depends_on = None
 
@@ -98,7 +99,7 @@ def upgrade() -> None:
 def next_version(
     book: StockBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Path]:
-    """A file for version 0002 beside the real migrations, all in a copy."""
+    """A file for version 0003 beside the real migrations, all in a copy."""
     with book.writing() as session:
         factories.plant(session)
         factories.plant(session)
@@ -108,9 +109,9 @@ def next_version(
         Path(running.__file__).parent, scripts, ignore=shutil.ignore_patterns("__pycache__")
     )
     monkeypatch.setattr(running, "_SCRIPTS", scripts)
-    monkeypatch.setattr(running, "KNOWN", ("0001", "0002"))
-    monkeypatch.setattr(running, "HEAD", "0002")
-    return scripts / "versions" / "next_0002.py"
+    monkeypatch.setattr(running, "KNOWN", ("0001", "0002", "0003"))
+    monkeypatch.setattr(running, "HEAD", "0003")
+    return scripts / "versions" / "next_0003.py"
 
 
 def rows(path: Path, query: str) -> list[tuple[object, ...]]:
@@ -130,10 +131,10 @@ def test_rebuilding_a_parent_table_keeps_its_children_and_backs_up_first(
     with StockBook.open(book.folder) as migrated:
         backup = migrated.backup_made
         assert backup is not None
-    assert rows(backup, "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert rows(backup, "SELECT version_num FROM alembic_version") == [("0002",)]
     assert rows(backup, "SELECT count(*) FROM plant") == [(2,)]
     assert rows(backup, "PRAGMA integrity_check") == [("ok",)]
-    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0002",)]
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0003",)]
     assert rows(book.file, "SELECT count(*) FROM plant") == [(2,)]
     assert rows(book.file, "SELECT raiser FROM variety") == [(None,), (None,)]
 
@@ -150,7 +151,7 @@ def test_a_migration_that_fails_leaves_the_old_book(book: StockBook, next_versio
     with pytest.raises(RuntimeError, match="half way"):
         StockBook.open(book.folder)
     assert statements(book.file) == before
-    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0002",)]
     assert len(list(book.backups.iterdir())) == 1
 
 
@@ -239,6 +240,54 @@ def test_two_backups_before_migrating_in_one_second_have_two_names(
         with pytest.raises(RuntimeError, match="half way"):
             StockBook.open(book.folder)
     assert sorted(path.name for path in book.backups.iterdir()) == [
-        "book-of-version-0001-20260516-120000-2.sqlite3",
-        "book-of-version-0001-20260516-120000.sqlite3",
+        "book-of-version-0002-20260516-120000-2.sqlite3",
+        "book-of-version-0002-20260516-120000.sqlite3",
     ]
+
+
+def test_a_book_of_the_first_version_keeps_its_measurements(tmp_path: Path) -> None:
+    old = tmp_path / "garden" / "book.sqlite3"
+    for name in ("photos", "made", "backups"):
+        (old.parent / name).mkdir(parents=True)
+    script = Path(running.__file__).parent / "versions" / "first_tables_0001.sql"
+    with closing(sqlite3.connect(old)) as connection:
+        connection.executescript(
+            f"PRAGMA application_id = {APPLICATION_ID};"
+            + script.read_text(encoding="utf-8")
+            + """;
+            CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY);
+            INSERT INTO alembic_version VALUES ('0001');
+            INSERT INTO photo (id, sha256, content_sha256, original_name, file_kind, n_bytes,
+                width_px, height_px, taken_in_at, subject, subject_by_hand, match_state,
+                match_by_hand)
+            VALUES (5, printf('%064d', 1), printf('%064d', 2), 'LF1.jpg', 'jpeg', 9, 40, 30,
+                '2026-05-16T00:00:00+00:00', 'clump', 0, 'waiting', 0);
+            INSERT INTO measurement (id, photo_id, measured_of, status, made_by, made_at, settings,
+                flags, mm_per_px, acceptance)
+            VALUES (7, 5, 'clump', 'measured', 'measure 0.1.0', '2026-05-16T00:00:00+00:00', '{}',
+                '["outline unsure"]', 0.2, 'accepted');
+            INSERT INTO measurement (id, photo_id, measured_of, status, reason, made_by, made_at,
+                settings, flags, acceptance)
+            VALUES (8, 5, 'clump', 'refused', 'Too blurred.', 'measure 0.1.0',
+                '2026-05-16T00:00:00+00:00', '{}', '[]', 'turned down');
+            INSERT INTO size (measurement_id, name, value, components)
+            VALUES (7, 'spread_mm', 231.5, '{}');
+            """
+        )
+    with StockBook.open(old.parent) as migrated:
+        assert migrated.backup_made is not None
+        assert rows(migrated.backup_made, "SELECT version_num FROM alembic_version") == [("0001",)]
+        fresh = StockBook.start(tmp_path / "fresh")
+        fresh.close()
+    assert statements(old) == statements(fresh.file)
+    kept = "SELECT id, photo_id, status, how_made, acceptance, flags, colours FROM measurement"
+    assert rows(old, kept) == [
+        (7, 5, "measured", "measured", "accepted", '["outline unsure"]', None),
+        (8, 5, "refused", "measured", "turned down", "[]", None),
+    ]
+    assert rows(old, "SELECT measurement_id, value FROM size") == [(7, 231.5)]
+    with (
+        closing(sqlite3.connect(old)) as connection,
+        pytest.raises(sqlite3.IntegrityError, match="added, never overwritten"),
+    ):
+        connection.execute("UPDATE measurement SET how_made = 'callipers by hand'")

@@ -1,0 +1,24 @@
+"""Measurements made by hand, and a bloom's colours, as in ``by_hand_0002.sql``."""
+
+from pathlib import Path
+
+from alembic import op
+
+__all__: list[str] = []
+
+revision = "0002"
+down_revision = "0001"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Rebuild the table of measurements, since SQLite can't change a CHECK; keep all its rows.
+
+    The rows are put aside and the table made anew under its own name: renaming the old one would
+    turn the links of its sizes to it.
+    """
+    script = Path(__file__).with_suffix(".sql").read_text(encoding="utf-8")
+    # A blank line ends a statement here; a semicolon alone does not, since triggers hold some.
+    for statement in script.split(";\n\n"):
+        op.get_bind().exec_driver_sql(statement)
