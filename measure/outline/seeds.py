@@ -158,9 +158,11 @@ def _sorted_out(
     singles, groups = [], []
     area, left_out, cut_off = 0.0, 0.0, False
     for one in apart:
-        if one.part.area < _LEAST_SEED * shape.area or one.contrast < chaff_below:
-            continue
         unlike = shape.unlike(one.part)
+        # A pale seed has a seed's shape; what is much paler still is chaff, whatever its shape.
+        paler = 1.0 if unlike > alone_below else 0.8
+        if one.part.area < _LEAST_SEED * shape.area or one.contrast < paler * chaff_below:
+            continue
         if not one.off_sheet:
             cut_off = cut_off or one.cut_off
         if (one.off_sheet or one.cut_off) and unlike > odd_from:

@@ -51,7 +51,9 @@ def lying_apart(contrast: Contrast, *, least: float = 0.25, least_px: int = 12) 
     found = []
     for (left, top), own in _joined(faint, least_px=least_px):
         values = calm[top : top + own.shape[0], left : left + own.shape[1]]
-        share = min(1.0, float(np.percentile(values[own > 0], 80)))
+        # Where a shadow's edge runs into it most of it may be faint.
+        high = float(np.percentile(values[own > 0], 98))
+        share = min(1.0, float(np.percentile(values[(own > 0) & (values > 0.6 * high)], 70)))
         if share < 0.5:
             continue
         # What is lighter than its ground ends further up, unless it is too unevenly light for that.

@@ -54,6 +54,17 @@ def test_seeds_in_a_heap_are_refused() -> None:
     assert "Spread them out" in refused.value.remedy
 
 
+def test_seeds_packed_close_are_flagged_and_the_interval_holds_them() -> None:
+    sheet = draw_sheet(
+        SheetPlan(seeds=60, touching=0.9, shade="deep", blur_px=1.6, size_px=SMALL, seed=925)
+    )
+    made = measured(sheet)
+    assert Flag.COUNT_UNSURE in made.flags
+    low, high = made.sizes["seeds"].interval95
+    assert low <= 60 <= high
+    assert high - low >= 4
+
+
 def test_bare_paper_is_refused(sheets: list[Sheet]) -> None:
     sheet = sheets[0]
     bare = sheet.picture.copy()
