@@ -36,7 +36,11 @@ from photolog.terms import Subject
 
 __all__ = ["garden_facts", "holder_of", "photo_facts"]
 
-_SHOWS: dict[Subject, Shows] = {Subject.BLOOM_FACE: "bloom", Subject.CLUMP: "clump"}
+_SHOWS: dict[Subject, Shows] = {
+    Subject.BLOOM_FACE: "bloom",
+    Subject.BLOOM_SIDE: "bloom",
+    Subject.CLUMP: "clump",
+}
 
 
 def holder_of(plant_id: int | None, batch_id: int | None) -> Holder:

@@ -8,6 +8,7 @@ from datetime import date, time
 
 from photolog.book import batches, daybook, plants, tags
 from photolog.book.batches import BatchView
+from photolog.book.bloom_depths import DepthRatio, depth_ratios
 from photolog.book.daybook import Entry
 from photolog.book.happenings import happenings
 from photolog.book.photo_sizes import PhotoRecord, photos_of
@@ -57,7 +58,8 @@ class PlantHistory:
 
     ``tag`` is as printed. ``count`` and ``left`` are of a batch, None for a plant. ``parent`` says
     what it came from, ``ended`` how and when it ended; None where there is nothing to say. ``held``
-    are all its tags, oldest first.
+    are all its tags, oldest first. ``ratios`` are the depth of its blooms over their diameter, on
+    each day on which both were measured.
     """
 
     tag: str
@@ -74,6 +76,7 @@ class PlantHistory:
     held: tuple[Holding, ...]
     seasons: tuple[Season, ...]
     photos: tuple[HistoryPhoto, ...]
+    ratios: tuple[DepthRatio, ...]
     day_book: tuple[DayBookLine, ...]
 
 
@@ -108,6 +111,7 @@ def of_tag(book: StockBook, tag: str | int, *, on: date | None = None) -> PlantH
         held=view.tags,
         seasons=view.seasons,
         photos=tuple(_photo(record, ref, happened) for record in records),
+        ratios=depth_ratios(records).get(ref, ()),
         day_book=tuple(_line(entry) for entry in entries),
     )
 

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book.errors import Unknown, WrongEntry
+from photolog.book.measure_tasks import MEASURED_OF
 from photolog.book.stockbook import StockBook
 from photolog.records import MeasurementRow, PhotoRow
 from photolog.terms import Acceptance, MeasureStatus
@@ -79,11 +80,13 @@ def _measurements(
     if photo is None:
         msg = f"There is no photo {photo_id} in the stock book."
         raise Unknown(msg)
-    rows = session.scalars(
+    found = session.scalars(
         select(MeasurementRow)
         .where(MeasurementRow.photo_id == photo_id)
         .order_by(MeasurementRow.id.desc())
-    ).all()
+    )
+    # Measured of something else before the grower said what it shows: that no longer counts.
+    rows = [r for r in found if MEASURED_OF.get(photo.subject, r.measured_of) == r.measured_of]
     if not rows:
         msg = f"Photo {photo_id} ({photo.original_name}) has not been measured yet."
         raise Unknown(msg)

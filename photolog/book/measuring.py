@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +11,8 @@ from typing import NamedTuple
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from measure import OwnDepth
+from photolog.book.bloom_depths import depths_by_day, plant_and_day
 from photolog.book.garden_facts import photo_facts
 from photolog.book.measure_photo import Unmeasured, measure_photo
 from photolog.book.measure_rows import measured_row, refused_row
@@ -22,13 +24,18 @@ from photolog.book.measure_tasks import (
     overlay_for,
     task_of,
 )
+from photolog.book.photo_sizes import photos_showing
 from photolog.book.printings import every as every_printing
 from photolog.book.stockbook import StockBook
 from photolog.book.workers import Lost, OnProgress, Pace, run_in_workers
 from photolog.records import MeasurementRow, PhotoRow
-from photolog.terms import HowMade, MatchState
+from photolog.terms import HowMade, MatchState, Subject
 
 __all__ = ["MeasureReport", "NotMeasured", "measure_all", "overlay_of"]
+
+
+_SIDES = (Subject.BLOOM_SIDE,)
+_REST = tuple(subject for subject in MEASURED_OF if subject not in _SIDES)
 
 
 class NotMeasured(NamedTuple):
@@ -60,38 +67,59 @@ def measure_all(
 ) -> MeasureReport:
     """Measure every matched photo with a card that was not yet measured in the same way.
 
-    The same way: by this version, of the same subject, form, way of holding the card and ruler
-    reading. Where one of these changed a row is added; no row is overwritten, and what the grower
-    accepted stays accepted. Photos are measured in processes of their own, and one that fails, or
-    ends its process, never stops the rest.
+    The same way: by this version, of the same subject, form, way of holding the card, ruler reading
+    and, of a bloom's face, depth by the photos of its plant from the side of that day, which are
+    measured first. Where one of these changed a row is added; no row is overwritten, and what the
+    grower accepted stays accepted. Photos are measured in processes of their own, and one that
+    fails, or ends its process, never stops the rest.
     """
-    tasks, already = _tasks(book)
-    pace = Pace(len(tasks), progress)
-    measured = doubtful = 0
-    refused: list[NotMeasured] = []
+    sides, already = _tasks(book, _SIDES)
+    rest, already_rest = _tasks(book, _REST)
+    tally = _Tally(Pace(len(sides) + len(rest), progress))
+    if sides:
+        _measure(book, sides, tally, workers=workers)
+        # What they tell of the depth changes how the faces of that day are measured.
+        rest, already_rest = _tasks(book, _REST)
+        tally.pace.total = len(sides) + len(rest)
+    _measure(book, rest, tally, workers=workers)
+    return MeasureReport(
+        measured=tally.measured,
+        doubtful=tally.doubtful,
+        refused=tuple(tally.refused),
+        already=already + already_rest,
+        seconds=tally.pace.seconds,
+    )
+
+
+class _Tally:
+    """What has been measured so far."""
+
+    def __init__(self, pace: Pace) -> None:
+        self.pace = pace
+        self.measured = 0
+        self.doubtful = 0
+        self.refused: list[NotMeasured] = []
+
+
+def _measure(book: StockBook, tasks: list[MeasureTask], tally: _Tally, *, workers: int) -> None:
     with closing(run_in_workers(measure_photo, tasks, workers=workers)) as outcomes:
         for task, outcome in outcomes:
             photo_id = task.photo_id or 0
             if isinstance(outcome, Lost):
                 # Not kept: the next run tries again.
                 remedy = "Measure again; if it happens again, take the photo anew."
-                refused.append(NotMeasured(photo_id, task.name, outcome.because, remedy))
+                tally.refused.append(NotMeasured(photo_id, task.name, outcome.because, remedy))
             elif isinstance(outcome, Unmeasured):
-                refused.append(NotMeasured(photo_id, task.name, outcome.reason, outcome.remedy))
+                tally.refused.append(
+                    NotMeasured(photo_id, task.name, outcome.reason, outcome.remedy)
+                )
                 if outcome.refusal is not None:
                     _keep(book, refused_row(task, outcome))
             else:
-                measured += 1
-                doubtful += bool(outcome.flags)
+                tally.measured += 1
+                tally.doubtful += bool(outcome.flags)
                 _keep(book, measured_row(task, outcome))
-            pace.one_done(task.name)
-    return MeasureReport(
-        measured=measured,
-        doubtful=doubtful,
-        refused=tuple(refused),
-        already=already,
-        seconds=pace.seconds,
-    )
+            tally.pace.one_done(task.name)
 
 
 def overlay_of(book: StockBook, measurement_id: int) -> Path | None:
@@ -105,22 +133,24 @@ def overlay_of(book: StockBook, measurement_id: int) -> Path | None:
     return path if path.exists() else None
 
 
-def _tasks(book: StockBook) -> tuple[list[MeasureTask], int]:
-    """What is to be measured, and how many photos were already."""
+def _tasks(book: StockBook, subjects: Sequence[Subject]) -> tuple[list[MeasureTask], int]:
+    """What of these is to be measured, and how many photos were already."""
     printings = every_printing(book)
     with book.reading() as session:
         matched = photo_facts(session, PhotoRow.match_state == MatchState.MATCHED)
         dates = {photo.photo_id: photo.taken_at for photo in matched}
         forms = forms_told(session)
         done = _done(session)
+        depths = _depths(book, session) if Subject.BLOOM_FACE in subjects else {}
         tasks: list[MeasureTask] = []
         already = 0
-        for row in _photos_with_card(session):
+        for row in _photos_with_card(session, subjects):
             task = task_of(
                 book,
                 row,
                 taken_at=dates[row.id],
                 form=forms.get(row.id),
+                depth=depths.get(row.id),
                 printings=printings,
             )
             if (row.id, asked_key(task.asked)) in done:
@@ -130,12 +160,24 @@ def _tasks(book: StockBook) -> tuple[list[MeasureTask], int]:
     return tasks, already
 
 
-def _photos_with_card(session: Session) -> Iterator[PhotoRow]:
+def _depths(book: StockBook, session: Session) -> dict[int, OwnDepth]:
+    """The bloom's own depth for each photo of a face, where its plant was taken from the side."""
+    depths = depths_by_day(photos_showing(book, session, Subject.BLOOM_SIDE))
+    if not depths:
+        return {}
+    return {
+        face.id: depths[key]
+        for face in photos_showing(book, session, Subject.BLOOM_FACE)
+        if (key := plant_and_day(face)) in depths
+    }
+
+
+def _photos_with_card(session: Session, subjects: Sequence[Subject]) -> Iterator[PhotoRow]:
     rows = session.scalars(
         select(PhotoRow)
         .where(
             PhotoRow.match_state == MatchState.MATCHED,
-            PhotoRow.subject.in_(list(MEASURED_OF)),
+            PhotoRow.subject.in_(subjects),
         )
         .order_by(PhotoRow.taken_at, PhotoRow.id)
     )

@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session, selectinload
 
 from measure.quality import SENTENCES, Flag
 from photolog.book.cameras import ClockCorrection, corrected, told_moment
+from photolog.book.measure_tasks import MEASURED_OF
 from photolog.book.originals import original_path
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
@@ -186,7 +187,13 @@ def _record(book: StockBook, row: PhotoRow, measurements: Sequence[MeasurementRo
             )
             for subject in row.subjects
         ),
-        measured=_that_counts(measurements),
+        measured=_that_counts(
+            [
+                m
+                for m in measurements
+                if MEASURED_OF.get(row.subject, m.measured_of) == m.measured_of
+            ]
+        ),
     )
 
 

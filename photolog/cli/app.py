@@ -71,6 +71,7 @@ for _command in (
     photos.decide,
     photos.undecide,
     photos.clock,
+    details.shows,
     details.stage,
     judging.accept,
     judging.turn_down,

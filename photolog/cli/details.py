@@ -10,7 +10,7 @@ import typer
 from photolog.cli.entries import BookFolder, Day, Today, book_folder
 from photolog.cli.errors import user_errors
 
-__all__ = ["grown", "hand_on", "rename", "stage"]
+__all__ = ["grown", "hand_on", "rename", "shows", "stage"]
 
 Tag = Annotated[str, typer.Argument(help="The tag's number, such as 12 or 0012-K.")]
 
@@ -89,6 +89,30 @@ def stage(
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
         told = stages.tell(stock_book, photo, at)
     typer.echo(f"Photo {photo}: {told}.")
+
+
+def shows(
+    photo: Annotated[int, typer.Argument(help="The photo's number.", show_default=False)],
+    what: Annotated[
+        str,
+        typer.Argument(help="bloom face, bloom side, clump, seeds …", show_default=False),
+    ],
+    held: Annotated[
+        str | None,
+        typer.Option(help="The card: level with the bloom, behind it, or on the bench."),
+    ] = None,
+    book: BookFolder = None,
+) -> None:
+    """Say what a photo shows; the next measuring goes by it.
+
+    Example: photolog shows 17 'bloom side'
+    """
+    from photolog.book import StockBook, showing
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        told = showing.tell(stock_book, photo, what, held=held)
+    card = f", the card {told.held}" if told.held else ""
+    typer.echo(f"Photo {photo} ({told.name}): {told.shows}{card}.")
 
 
 def hand_on(

@@ -14,7 +14,7 @@ from photolog.photos.decode import open_upright
 from photolog.photos.kinds import PhotoError
 from photolog.photos.strips import StripSubject
 from photolog.reports.pages import Picture, PictureStrip, as_data_uri, fill, strip_of
-from photolog.reports.wording import day_text, moment_text, size_texts
+from photolog.reports.wording import day_text, moment_text, ratio_line, size_texts
 
 __all__ = ["history_page"]
 
@@ -80,6 +80,7 @@ def history_page(history: PlantHistory) -> str:
         history=history,
         shown=shown,
         others=_small_pictures(others),
+        ratios=[f"{day_text(one.on)}: {ratio_line(one)}" for one in history.ratios],
         rows=[_row(photo) for photo in history.photos],
     )
 

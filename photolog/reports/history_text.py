@@ -5,7 +5,7 @@ from __future__ import annotations
 from textwrap import fill
 
 from photolog.book.history import HistoryPhoto, PlantHistory
-from photolog.reports.wording import size_texts
+from photolog.reports.wording import ratio_line, size_texts
 from photolog.tables import table
 
 __all__ = ["history_text"]
@@ -30,6 +30,10 @@ def history_text(told: PlantHistory) -> str:
     lines += ["", "Photos (±: 95 % intervals)" if told.photos else "No photos yet."]
     for photo in told.photos:
         lines.append(fill(_photo_line(photo), 80, subsequent_indent="    "))
+    lines += [
+        fill(f"{ratio.on}  {ratio_line(ratio)}", 80, subsequent_indent="    ")
+        for ratio in told.ratios
+    ]
     return "\n".join(lines)
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date, datetime, time
 from typing import Protocol
 
+from photolog.book.bloom_depths import IDEAL_RATIO, DepthRatio
 from photolog.comparing.changes import Change, PooledChange, SeasonMean
 from photolog.comparing.figures import change_text, size_text
 from photolog.comparing.words import Words
@@ -16,6 +17,7 @@ __all__ = [
     "listed",
     "mean_text",
     "moment_text",
+    "ratio_line",
     "size_name",
     "size_texts",
     "time_text",
@@ -106,6 +108,15 @@ def size_texts(sizes: Mapping[str, Sized], names: Iterable[str]) -> list[str]:
             unit = _UNITS.get(name.rpartition("_")[2], "")
             texts.append(f"{size_name(name)} {size_text(size.value, size.half95, unit)}")
     return texts
+
+
+def ratio_line(ratio: DepthRatio) -> str:
+    """Depth over diameter of a day: ``depth over diameter 0.62 ± 0.06``, and the ideal."""
+    half = (ratio.interval95[1] - ratio.interval95[0]) / 2
+    return (
+        f"depth over diameter {ratio.value:.2f} ± {half:.2f} "
+        f"(the ideal of fully double decoratives: {IDEAL_RATIO:g})"
+    )
 
 
 def mean_text(mean: SeasonMean | None, unit: str) -> str:

@@ -74,3 +74,9 @@ def test_sizes_of_ones_own_that_can_not_be(run, words, says):
     done = CliRunner().invoke(app, ["by-hand", "1", *words])
     assert done.exit_code == 1
     assert says in done.stderr
+
+
+def test_what_a_photo_shows_is_said(run):
+    said = run("shows", "1", "bloom side", "--held", "behind")
+    assert said == "Photo 1 (LF350397.JPG): bloom side, the card behind.\n"
+    assert "depth 61" in run("by-hand", "1", "--depth-mm", "61")

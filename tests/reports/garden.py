@@ -7,6 +7,7 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from photolog.book import StockBook, daybook, plants, varieties
+from photolog.book.measure_tasks import MEASURED_OF
 from photolog.book.originals import original_path
 from photolog.book.stock import columns_of
 from photolog.records import MeasurementRow, PhotoRow, PhotoSubjectRow, SizeRow
@@ -126,7 +127,7 @@ def enter_photo(
                     refused=refused,
                     acceptance=acceptance,
                     printing_id=printing_id,
-                    measured_of=(MeasureOf.CLUMP if subject is Subject.CLUMP else MeasureOf.BLOOM),
+                    measured_of=MeasureOf(MEASURED_OF.get(subject, "bloom")),
                 )
             )
         return photo.id
