@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from measure import IDEAL_DEPTH_OVER_DIAMETER, OwnDepth, Size, depth_over_diameter
 from photolog.book.photo_sizes import PhotoRecord, SizeFigure
@@ -39,30 +40,45 @@ def depths_by_day(records: Iterable[PhotoRecord]) -> dict[tuple[StockRef, date],
     Only photos of one plant and no other count, whose outline is not in doubt or that were
     accepted. The uncertainty holds by how much one bloom of a plant differs from another.
     """
-    depths = {}
-    for key, figures in _by_day(records, Subject.BLOOM_SIDE, "depth_mm").items():
-        mean, u = _typical(figures)
-        depths[key] = OwnDepth(mm=mean, u_mm=math.hypot(u, _U_OTHER_BLOOM * mean))
-    return depths
+    return {
+        key: OwnDepth(mm=depth.value, u_mm=depth.u)
+        for key, depth in _depths(_by_day(records, Subject.BLOOM_SIDE, "depth_mm")).items()
+    }
 
 
 def depth_ratios(records: Sequence[PhotoRecord]) -> dict[StockRef, tuple[DepthRatio, ...]]:
     """Depth over diameter of each plant on each day on which it was measured both ways.
 
-    What the card's printing does to both alike is left in both, which makes the ratio a little less
-    sure than it is.
+    What the printing of one card does to both alike cancels.
     """
-    depths = depths_by_day(records)
+    sides = _by_day(records, Subject.BLOOM_SIDE, "depth_mm")
     faces = _by_day(records, Subject.BLOOM_FACE, "diameter_mm")
+    depths = _depths(sides)
     found: dict[StockRef, list[DepthRatio]] = {}
     for key in sorted(depths.keys() & faces.keys(), key=lambda one: one[1]):
         plant, day = key
-        depth = depths[key]
-        ratio = depth_over_diameter(_size(depth.mm, depth.u_mm), _size(*_typical(faces[key])))
+        cards = {one.card for one in (*sides[key], *faces[key])}
+        ratio = depth_over_diameter(
+            depths[key], _typical(faces[key]), same_printing=len(cards) == 1
+        )
         found.setdefault(plant, []).append(
             DepthRatio(on=day, value=ratio.value, u=ratio.u, interval95=ratio.interval95)
         )
     return {plant: tuple(ratios) for plant, ratios in found.items()}
+
+
+class _Sized(NamedTuple):
+    """One photo's size, and the card with its printing that it was measured by."""
+
+    figure: SizeFigure
+    card: tuple[str | None, str | None]
+
+
+_ByDay = dict[tuple[StockRef, date], list[_Sized]]
+
+
+def _depths(sides: _ByDay) -> dict[tuple[StockRef, date], Size]:
+    return {key: _typical(sized, u_another=_U_OTHER_BLOOM) for key, sized in sides.items()}
 
 
 def plant_and_day(record: PhotoRecord) -> tuple[StockRef, date] | None:
@@ -73,11 +89,9 @@ def plant_and_day(record: PhotoRecord) -> tuple[StockRef, date] | None:
     return (stock, record.taken_at.date()) if stock.kind == "plant" else None
 
 
-def _by_day(
-    records: Iterable[PhotoRecord], subject: Subject, name: str
-) -> dict[tuple[StockRef, date], list[SizeFigure]]:
+def _by_day(records: Iterable[PhotoRecord], subject: Subject, name: str) -> _ByDay:
     """The sizes of this name that can be trusted, by plant and day."""
-    found: dict[tuple[StockRef, date], list[SizeFigure]] = {}
+    found: _ByDay = {}
     for record in records:
         measured = record.measured
         if record.shows is not subject or measured is None:
@@ -86,20 +100,28 @@ def _by_day(
         doubted = not measured.accepted and any(d.flag in LEAVING_OUT for d in measured.doubts)
         if key is None or figure is None or figure.u is None or doubted or measured.turned_down:
             continue
-        found.setdefault(key, []).append(figure)
+        card = (measured.card_design, measured.printing)
+        found.setdefault(key, []).append(_Sized(figure, card))
     return found
 
 
-def _typical(figures: Sequence[SizeFigure]) -> tuple[float, float]:
-    """The mean, and how sure one bloom's size is: as measured, and as they scatter."""
+def _typical(sized: Sequence[_Sized], *, u_another: float = 0.0) -> Size:
+    """The mean, and how sure one bloom's size is: as measured, and as they scatter.
+
+    ``u_another`` is by how much another bloom of the plant differs, as a share of the size.
+    """
+    figures = [one.figure for one in sized]
     values = [figure.value for figure in figures]
     mean = math.fsum(values) / len(values)
+    printing = math.fsum(f.components.get("printing", 0.0) for f in figures) / len(figures)
     own = math.fsum((figure.u or 0.0) ** 2 for figure in figures) / len(figures)
-    if len(values) == 1:
-        return mean, math.sqrt(own)
-    scatter = math.fsum((value - mean) ** 2 for value in values) / (len(values) - 1)
-    return mean, math.sqrt(max(own, scatter))
-
-
-def _size(value: float, u: float) -> Size:
-    return Size(value=value, u=u, interval95=(value - 2.0 * u, value + 2.0 * u))
+    if len(values) > 1:
+        scatter = math.fsum((value - mean) ** 2 for value in values) / (len(values) - 1)
+        own = max(own, scatter + printing**2)
+    u = math.hypot(math.sqrt(own), u_another * mean)
+    return Size(
+        value=mean,
+        u=u,
+        interval95=(mean - 1.96 * u, mean + 1.96 * u),
+        components={"printing": printing, "the rest": math.sqrt(max(0.0, u**2 - printing**2))},
+    )

@@ -36,8 +36,15 @@ NOON = datetime(2026, 2, 3, 12, 0)
 PLANT = StockRef("plant", 1)
 
 
-def record(shows, name, value, u, *, at=NOON, of=(PLANT,), flags=(), accepted=False):
-    figure = SizeFigure(value=value, u=u, interval95=(value - 2 * u, value + 2 * u), components={})
+def record(
+    shows, name, value, u, *, at=NOON, of=(PLANT,), flags=(), accepted=False, printing=None, scale=0
+):
+    figure = SizeFigure(
+        value=value,
+        u=u,
+        interval95=(value - 2 * u, value + 2 * u),
+        components={"printing": scale * value},
+    )
     return PhotoRecord(
         id=1,
         path=Path("a.jpg"),
@@ -59,7 +66,7 @@ def record(shows, name, value, u, *, at=NOON, of=(PLANT,), flags=(), accepted=Fa
             doubts=tuple(Doubt(flag=flag, sentence="", remedy="") for flag in flags),
             accepted=accepted,
             turned_down=False,
-            printing=None,
+            printing=printing,
             card_design="bloom-1",
             made_by="measure 0.1.0",
             outline=np.zeros((3, 2)),
@@ -111,6 +118,15 @@ def test_the_ratio_of_a_day_by_the_closed_form():
     # Relative uncertainties of a quotient add as squares.
     relative = math.hypot(math.hypot(2.0, 3.6) / 60.0, 1.5 / 100.0)
     assert ratio.u == pytest.approx(0.6 * relative)
+
+
+def test_one_printing_cancels_and_two_do_not():
+    one = depth_ratios([side(scale=0.006), face(scale=0.006)])[PLANT][0]
+    # Taken off each before they are added: 0.6 % of 60 mm and of 100 mm.
+    side_u, face_u = math.hypot(2.0, 3.6) ** 2 - 0.36**2, 1.5**2 - 0.6**2
+    assert one.u == pytest.approx(0.6 * math.sqrt(side_u / 60.0**2 + face_u / 100.0**2))
+    two = depth_ratios([side(scale=0.006, printing="1"), face(scale=0.006, printing="2")])[PLANT][0]
+    assert two.u > one.u
 
 
 def taken(folder, picture, *, name, minute, focal35_mm):
