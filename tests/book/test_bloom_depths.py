@@ -1,6 +1,7 @@
 """A bloom's own depth from side photos of its plant's day: how it is pooled, used and shown."""
 
 import math
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from types import MappingProxyType
@@ -10,11 +11,13 @@ import pytest
 from PIL import Image
 from sqlalchemy import select
 
+from measure import OwnDepth
 from measure.staging import stage_bloom
 from photolog.book import StockRef, history, judging, matching, showing
 from photolog.book.bloom_depths import depth_ratios, depths_by_day
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.intake import take_in
+from photolog.book.measure_photo import MeasureJob, measure_photo
 from photolog.book.measuring import measure_all
 from photolog.book.photo_sizes import (
     Doubt,
@@ -196,3 +199,12 @@ def test_what_can_not_be_said_of_a_photo(book):
         showing.tell(book, 9, "bloom sides")
     with pytest.raises(WrongEntry, match="The card is held: level, behind, bench; not 'aloft'"):
         showing.tell(book, 9, "clump", held="aloft")
+
+
+def test_a_depth_that_can_not_be_this_blooms_is_left_out(tmp_path):
+    front = stage_bloom("ball", widest_mm=100.0, seed=6, distance_mm=450.0, size_px=(2000, 1500))
+    taken(tmp_path, front.canvas().finish(), name="LF1", minute=1, focal35_mm=26.0)
+    job = MeasureJob(path=tmp_path / "LF1.jpg", of="bloom", form="ball")
+    deep = measure_photo(replace(job, depth=OwnDepth(mm=400.0, u_mm=9.0)))
+    assert deep.settings["depth_mm"] is None
+    assert deep.sizes == measure_photo(job).sizes
