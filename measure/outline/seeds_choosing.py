@@ -175,7 +175,7 @@ def share_out(
     shape: SeedShape,
     *,
     a_seed_more: float = 1.5,
-    a_border: float = 1.2,
+    a_border: float = 0.8,
     left_over: float = 25.0,
     most_pieces: int = 6,
     most_area: float = 2.2,

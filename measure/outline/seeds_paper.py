@@ -82,13 +82,13 @@ def contrast_with_paper(
     out = cv2.resize(keep_out.astype(np.uint8) * 255, size, interpolation=cv2.INTER_AREA) > 0
     if out.mean() > 0.95:
         return None
-    sheet = sheet_in(small, known=~out)
+    sheet, bare = sheet_in(small, known=~out)
     if (sheet < ~out).any():
         off = cv2.resize((~sheet).astype(np.uint8), (width, height), interpolation=cv2.INTER_LINEAR)
         keep_out = keep_out | (off > 0)
         out = ~sheet
     gap = min(size) / 4.0 if gap_px is None else gap_px / shrink
-    tries = [_paper(small, ~out, gap_px=gap, darker=darker) for darker in (True, False)]
+    tries = [_paper(small, ~out, bare, gap_px=gap, darker=darker) for darker in (True, False)]
     paper = max(tries, key=lambda paper: _islands(small, paper, ~out))
     # What seeds look like is learnt from every third pixel; the rest is one pass a channel.
     sparse = np.ascontiguousarray(picture[1::3, 1::3], np.float32)
@@ -125,7 +125,7 @@ def contrast_with_paper(
     )
 
 
-def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> Floats:
+def _paper(small: Floats, known: Mask, surely: Mask, *, gap_px: float, darker: bool) -> Floats:
     """The paper under seeds that are darker (or lighter) than it and narrower than the gap."""
     filled = _filled(small, known, reach_px=gap_px / 2.0)
     filled[known] = small[known]
@@ -136,7 +136,7 @@ def _paper(small: Floats, known: Mask, *, gap_px: float, darker: bool) -> Floats
     paper = np.asarray(cv2.morphologyEx(calm, what, disc), np.float32)
     for reach in (0.5, 0.3, 0.2):
         far = _size_of(_difference(small, paper))
-        bare = known & (far < _bare_below(far[known]))
+        bare = known & (surely | (far < _bare_below(far[known])))
         bare = cv2.erode(bare.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
         paper = _filled(small, bare, reach_px=reach * gap_px)
     return paper

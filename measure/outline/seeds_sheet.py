@@ -19,8 +19,11 @@ def sheet_in(
     step: float = 0.13,
     least_share: float = 0.01,
     grey_within: float = 0.10,
-) -> Mask:
-    """(H, W) true on the sheet that the card lies on, or on the largest where there is no card.
+) -> tuple[Mask, Mask]:
+    """The sheet that the card lies on, or the largest where there is no card, and bare paper.
+
+    Both are (H, W), true there. What is said to be bare paper hangs together without a sharp step,
+    so that a shadow with soft edges belongs to it; it need not be all.
 
     Parameters
     ----------
@@ -53,7 +56,7 @@ def sheet_in(
     areas[0] = 0.0
     large = [i for i in range(1, count) if areas[i] >= least_share * known.size]
     if not large:
-        return known
+        return known, np.zeros_like(known)
     beside = cv2.dilate((~known).astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
     contact = np.bincount(labels[beside & even], minlength=count).astype(float)
     if contact[large].max() > 0:
@@ -64,6 +67,7 @@ def sheet_in(
     main = max(likely, key=lambda i: areas[i])
     grain = np.abs(fine - cv2.GaussianBlur(fine, (0, 0), 2.0)).mean(axis=2)
     sheet = labels == main
+    bare = sheet.copy()
     own_colour, own_grain = np.median(logs[sheet], axis=0), float(np.median(grain[sheet]))
     for i in large:
         region = labels == i
@@ -71,7 +75,10 @@ def sheet_in(
         plain = float(np.median(grain[region])) < 2.0 * own_grain + 0.004
         if i != main and plain and np.ptp(change) < grey_within:
             sheet |= region
-    return _whole(sheet, known)
+            if areas[i] >= 5.0 * least_share * known.size:
+                bare |= region
+    whole = _whole(sheet, known)
+    return whole, bare & whole
 
 
 def _whole(sheet: Mask, known: Mask) -> Mask:
