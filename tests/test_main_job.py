@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from photolog.book import StockBook, history, matching, measuring, seasons
+from photolog.book import StockBook, history, matching, measuring, seasons, showing
 from photolog.cli.app import app
 from photolog.demo import garden
 from tests.sample_truth import SAMPLES, TRUTH
@@ -36,12 +36,19 @@ def book(demo):
 
 @pytest.fixture(scope="module")
 def decided(demo, tmp_path_factory):
-    """A copy of the garden in which the clump that waited was decided by hand and measured."""
+    """A copy of the garden after the grower decided whose the clump was that waited.
+
+    The grower also said how the pocket card was held, which can't be seen on it.
+    """
     folder = tmp_path_factory.mktemp("decided") / "garden"
     shutil.copytree(demo[0], folder)
     with StockBook.open(folder) as stock_book:
         [waits] = [photo for photo in matching.waiting(stock_book) if photo.shows == "clump"]
         matching.decide(stock_book, waits.photo_id, int(truth_named(waits.name)["tag"]))
+        for photo in matching.matched(stock_book):
+            truth = truth_named(photo.name)
+            if truth["card"] == "pocket-1" and truth["subject"] == "bloom":
+                showing.tell(stock_book, photo.photo_id, "bloom face", held=truth["held"])
         measuring.measure_all(stock_book)
         yield stock_book
 
