@@ -153,7 +153,9 @@ def _cuts(
         away = outline - notch.at
         far = np.linalg.norm(away, axis=1)
         unit = away / np.maximum(far, 1e-9)[:, None]
-        ahead = (unit @ notch.inwards > 0.6) & (far > max(1.5, 0.1 * width_px)) & (far < 1.4 * width_px)
+        ahead = (
+            (unit @ notch.inwards > 0.6) & (far > max(1.5, 0.1 * width_px)) & (far < 1.4 * width_px)
+        )
         for j in np.flatnonzero(ahead)[np.argsort(far[ahead], kind="stable")][:6]:
             if _inside(mask, notch.at, outline[j]):
                 found[i, -1] = (notch.at, outline[j])
