@@ -200,7 +200,8 @@ def _lit(lab: Floats) -> tuple[float, float, float]:
     lit = lightness + 16.0 > 0.5 ** (1.0 / 3.0) * (most + 16.0)
     from_half = float(np.median(lightness[lit]))
     some = lab[(lightness >= from_half) & (lightness <= max(most, from_half))]
-    middle = np.median(some, axis=0)
+    # Of a handful of pixels none may lie between the two.
+    middle = np.median(some if len(some) else lab[lit], axis=0)
     return float(middle[0]), float(middle[1]), float(middle[2])
 
 

@@ -121,10 +121,10 @@ def outline_bloom(
         raise MeasureError(Refusal.SUBJECT_CUT_OFF)
     confidence = (
         _between(steady, none=0.5, full=0.93)
-        * _between(mirrored, none=0.6, full=0.95)
+        * _between(mirrored, none=0.7, full=0.97)
         * _between(-seen.undecided, none=-0.25, full=-0.06)
-        * (0.5 + 0.5 * _between(_by_colour(seen), none=0.2, full=0.75))
-        * _between(edge.sharp_share, none=0.0, full=0.8)
+        * (0.5 + 0.5 * _between(_by_colour(seen), none=0.3, full=0.88))
+        * _between(edge.sharp_share, none=0.4, full=0.88)
         * (0.6 if length_over_width(seen.mask) > 1.6 else 1.0)
     )
     return outline_of(

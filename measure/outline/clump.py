@@ -72,7 +72,7 @@ def outline_clump(
     near: tuple[float, float],
     px_per_mm: float,
     root_mm: float = 4.0,
-    unsure_below: float = 0.7,
+    unsure_below: float = 0.6,
 ) -> Outline:
     """The outline of the clump nearest to a point; see ``find_clump``."""
     return find_clump(
@@ -92,7 +92,7 @@ def find_clump(
     near: tuple[float, float],
     px_per_mm: float,
     root_mm: float = 4.0,
-    unsure_below: float = 0.7,
+    unsure_below: float = 0.6,
 ) -> FoundClump:
     """Find the clump nearest to a point and follow its edge.
 

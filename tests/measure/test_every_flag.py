@@ -59,7 +59,7 @@ def untold():
 
 @functools.cache
 def in_the_dark():
-    return bloom_flags(bloom_picture(replace(OVERCAST, exposure=0.13)))
+    return bloom_flags(bloom_picture(replace(OVERCAST, exposure=0.06)))
 
 
 def seen_at(**view):
@@ -154,7 +154,7 @@ def bare_card():
 
 
 def at_nightfall():
-    bloom_flags(bloom_picture(replace(OVERCAST, exposure=0.07)))
+    bloom_flags(bloom_picture(replace(OVERCAST, exposure=0.04)))
 
 
 def shots(kind):

@@ -61,7 +61,12 @@ def test_a_bloom_carries_all_that_is_needed(bloom: tuple[BloomScene, Picture]) -
         made.sizes["widest_mm"].components
     )
     size = made.sizes["widest_mm"]
-    assert size.u**2 == pytest.approx(sum(u**2 for u in size.components.values()))
+    together = sum(u**2 for u in size.components.values()) ** 0.5
+    if made.settings["uncertainty_by"] == "Monte Carlo":
+        # Taken where one cause at a time falls short, by up to a quarter (docs/figures.md).
+        assert 0.75 * size.u < together < size.u
+    else:
+        assert size.u == pytest.approx(together)
     ends = np.linalg.norm(made.callipers[1] - made.callipers[0])
     assert made.mm_per_px * ends == pytest.approx(size.value)
     assert made.card.design == "bloom-1"
