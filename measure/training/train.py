@@ -159,7 +159,7 @@ def _train(asked: argparse.Namespace) -> None:
     if asked.start:
         model.load_state_dict(torch.load(asked.start, map_location=device))
     smooth = copy.deepcopy(model)
-    # Weights and step size follow the clock: the lent hour ends when it ends.
+    # The step size follows the clock, so that a run of any length ends settled.
     pool = _Pool(_KEPT)
     optimiser = torch.optim.AdamW(model.parameters(), lr=asked.rate, weight_decay=1e-3)
     began, steps, told = time.monotonic(), 0, 0.0
