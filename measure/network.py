@@ -12,15 +12,12 @@ from numpy.typing import NDArray
 
 from measure.results import Picture
 
-__all__ = ["BLOOM", "SIDE_PX", "ClumpLayer", "Net", "look"]
+__all__ = ["SIDE_PX", "ClumpLayer", "Net", "look"]
 
 Net = Literal["bloom", "clump"]
 
 SIDE_PX = 256
 """Side of the square that a network looks at."""
-
-BLOOM = (0, 1)
-"""Layers of the bloom's network: the bloom nearest the middle of the window; every bloom."""
 
 
 class ClumpLayer:

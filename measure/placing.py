@@ -31,7 +31,7 @@ __all__ = [
 _Found = TypeVar("_Found")
 
 Finder = Callable[..., _Found]
-"""``outline_bloom``, ``outline_clump`` or ``find_clump``."""
+"""``outline_bloom`` or ``find_clump``."""
 
 # A tag is cut out and folded with this much round its marks, in sides of a mark.
 _TAG_MARGIN = 0.45

@@ -242,18 +242,7 @@ def _fine_contour(seen: _Seen) -> Points:
     """Where the likelihood of the part found passes one half, between pixels."""
     close_by = cv2.dilate(seen.mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
     level = np.where(seen.mask, np.maximum(seen.likely, 0.501), np.minimum(seen.likely, 0.499))
-    fine = cv2.resize(
-        np.pad(np.where(close_by, level, 0.0).astype(np.float32), 2),
-        None,
-        fx=4,
-        fy=4,
-        interpolation=cv2.INTER_LINEAR,
-    )
-    contours, _ = cv2.findContours(
-        (fine >= 0.5).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
-    )
-    best = max(contours, key=lambda c: float(cv2.contourArea(c)))
-    return (np.asarray(best, dtype=np.float64).reshape(-1, 2) + 0.5) / 4 - 0.5 - 2
+    return longest_contour(np.where(close_by, level, 0.0).astype(np.float32))
 
 
 def _between(value: float, *, none: float, full: float) -> float:

@@ -40,7 +40,7 @@ from measure.outline.witness import Witness, colour_witness
 from measure.quality import Flag, MeasureError, Refusal
 from measure.results import Outline, Picture, Points
 
-__all__ = ["FoundClump", "find_clump", "outline_clump"]
+__all__ = ["FoundClump", "find_clump"]
 
 # Colours of clump and ground less apart than this are alike; that matters unless all else agrees.
 _ALIKE = 0.6
@@ -63,26 +63,6 @@ class FoundClump:
     window: Window
     cores: Chances
     stem: Chances
-
-
-def outline_clump(
-    picture: Picture,
-    *,
-    keep_out: Mask,
-    near: tuple[float, float],
-    px_per_mm: float,
-    root_mm: float = 4.0,
-    unsure_below: float = 0.6,
-) -> Outline:
-    """The outline of the clump nearest to a point; see ``find_clump``."""
-    return find_clump(
-        picture,
-        keep_out=keep_out,
-        near=near,
-        px_per_mm=px_per_mm,
-        root_mm=root_mm,
-        unsure_below=unsure_below,
-    ).outline
 
 
 def find_clump(

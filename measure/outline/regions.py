@@ -129,14 +129,15 @@ def grown(mask: Mask, share: float) -> Mask:
     return np.asarray(near if share > 0 else ~near)
 
 
-def longest_contour(mask: Mask) -> Points:
-    """The longest outer contour of the mask, through the middle of its boundary.
+def longest_contour(level: Mask | NDArray[np.float32]) -> Points:
+    """The longest outer contour of a mask, through the middle of its boundary.
 
+    Of a likelihood from 0 to 1 instead of a mask: where it passes one half, between pixels.
     Border pixels are moved half a pixel outwards by drawing at four times the size, so that a
     filled square of n pixels comes out n wide.
     """
     enlarged = cv2.resize(
-        np.pad(mask.astype(np.float32), 2), None, fx=4, fy=4, interpolation=cv2.INTER_LINEAR
+        np.pad(level.astype(np.float32), 2), None, fx=4, fy=4, interpolation=cv2.INTER_LINEAR
     )
     contours, _ = cv2.findContours(
         (enlarged >= 0.5).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE

@@ -6,7 +6,16 @@ import torch
 import torch.nn.functional as fn
 from torch import Tensor
 
-from measure.training.drawing import Dice, blurred, grid_of, hsv_to_rgb, noise, over
+from measure.training.drawing import (
+    Dice,
+    blurred,
+    grid_of,
+    hsv_to_rgb,
+    noise,
+    over,
+    per_layer,
+    per_pixel,
+)
 from measure.training.flowers import Light, Placed, flowers, ring_of_petals
 from measure.training.surroundings import (
     Backdrops,
@@ -22,14 +31,6 @@ _LEAVES = 14
 _OTHERS = 4
 # Holes are looked for in pixels of so many.
 _COARSE = 4
-
-
-def _col(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1)
-
-
-def _wide(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1, 1)
 
 
 def bloom_batch(
@@ -59,12 +60,12 @@ def bloom_batch(
     picture = backdrop(dice, x, y, n=n, side=side, light=light, leaves=_LEAVES, backdrops=backdrops)
     picture = blurred(picture, dice.chance(0.55, n) * dice.between(0, 1, n) ** 1.5 * 9)
     card, card_alpha = card_behind(dice, x, y, n=n, side=side)
-    picture = over(picture, card, card_alpha * _wide(dice.chance(0.2, n)))
+    picture = over(picture, card, card_alpha * per_layer(dice.chance(0.2, n)))
     picture, others = _with_others(dice, picture, bloom, alpha, placed)
     stalk, stalk_alpha = stem_layer(
         dice, x, y, fx=placed.x, fy=placed.y, colour=_greens(dice, n), side=side
     )
-    picture = over(picture, stalk, stalk_alpha * _wide(dice.chance(0.6, n)))
+    picture = over(picture, stalk, stalk_alpha * per_layer(dice.chance(0.6, n)))
     picture = _with_sepals(dice, picture, x, y, placed=placed, side=side)
     picture = picture * (1 - _cast(dice, alpha))
     picture = over(picture, bloom, alpha)
@@ -127,7 +128,7 @@ def _cast(dice: Dice, alpha: Tensor) -> Tensor:
     eye[:, :, 2] = dice.normal(n, 2) * 0.06
     grid = fn.affine_grid(eye, [n, 1, side, side], align_corners=False)
     moved = fn.grid_sample(alpha, grid, align_corners=False)
-    return blurred(moved, dice.between(0.5, 6, n)) * _wide(
+    return blurred(moved, dice.between(0.5, 6, n)) * per_layer(
         dice.chance(0.5, n) * dice.between(0.2, 0.8, n)
     )
 
@@ -140,7 +141,7 @@ def _with_others(
     company = dice.chance(0.75, n)
     total = torch.zeros_like(alpha)
     for k in range(_OTHERS):
-        own = _wide(dice.chance(0.7, n))
+        own = per_layer(dice.chance(0.7, n))
         rolled = [torch.roll(t, k + 1, 0) for t in (bloom, alpha)]
         colour = own * bloom + (1 - own) * rolled[0]
         shape = own * alpha + (1 - own) * rolled[1]
@@ -172,13 +173,13 @@ def _with_others(
         shape = fn.grid_sample(shape, grid, align_corners=False)
         colour = fn.grid_sample(colour, grid, align_corners=False, padding_mode="border")
         tint = torch.exp(dice.normal(n, 3) * 0.06) * torch.exp(dice.normal(n, 1) * 0.15)
-        present = _wide(company * dice.chance(0.6, n) * further)
+        present = per_layer(company * dice.chance(0.6, n) * further)
         shape = shape * present
         soft = dice.chance(0.5, n) * dice.between(0, 4, n)
         layer = blurred(torch.cat([colour * tint[..., None, None], shape], 1), soft)
         picture = picture * (1 - 0.4 * _cast(dice, shape))
         picture = over(picture, layer[:, :3].clamp(0, 1), layer[:, 3:])
-        total = torch.maximum(total, layer[:, 3:] * (_wide(size) > 0.06))
+        total = torch.maximum(total, layer[:, 3:] * (per_layer(size) > 0.06))
     return picture, total
 
 
@@ -189,8 +190,8 @@ def _with_sepals(
     n = placed.x.shape[0]
     ring = ring_of_petals(
         dice,
-        (x - _col(placed.x)).expand(n, side, side),
-        (y - _col(placed.y)).expand(n, side, side),
+        (x - per_pixel(placed.x)).expand(n, side, side),
+        (y - per_pixel(placed.y)).expand(n, side, side),
         petals=dice.between(5, 9, n),
         start=torch.zeros(n, device=x.device),
         end=placed.radius * dice.between(0.5, 1.15, n),
@@ -202,7 +203,7 @@ def _with_sepals(
         unruly=dice.between(0.5, 2, n),
     )
     green = _greens(dice, n)[..., None, None] * (0.7 + 0.3 * ring["along"].clamp(0, 1))[:, None]
-    return over(picture, green, ring["alpha"][:, None] * _wide(dice.chance(0.35, n)))
+    return over(picture, green, ring["alpha"][:, None] * per_layer(dice.chance(0.35, n)))
 
 
 def _with_things_before(
@@ -219,14 +220,18 @@ def _with_things_before(
         side=side,
         large=torch.full((n,), 0.6, device=x.device),
     )
-    hidden = alpha * _wide(dice.chance(0.1, n))
+    hidden = alpha * per_layer(dice.chance(0.1, n))
     picture = over(picture, colour, hidden)
     bx, by = dice.normal(n) * 0.2, dice.normal(n) * 0.2
     size = dice.between(0.02, 0.07, n)
-    bee = torch.exp(-((x - _col(bx)) ** 2 + ((y - _col(by)) * 1.6) ** 2) / _col(size) ** 2 * 2)
+    bee = torch.exp(
+        -((x - per_pixel(bx)) ** 2 + ((y - per_pixel(by)) * 1.6) ** 2) / per_pixel(size) ** 2 * 2
+    )
     dark = dice.between(0, 0.35, n, 3)[..., None, None]
     picture = over(
-        picture, dark.expand_as(picture), (bee > 0.4).float()[:, None] * _wide(dice.chance(0.1, n))
+        picture,
+        dark.expand_as(picture),
+        (bee > 0.4).float()[:, None] * per_layer(dice.chance(0.1, n)),
     )
     return picture, hidden
 
@@ -234,23 +239,23 @@ def _with_things_before(
 def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
     """Dappled light, exposure, colour cast, blur, noise and the coarser colour of JPEG files."""
     n = picture.shape[0]
-    patches = torch.sigmoid(noise(dice, n, side, 3) * 8) * _wide(
+    patches = torch.sigmoid(noise(dice, n, side, 3) * 8) * per_layer(
         dice.chance(0.35, n) * dice.between(0.2, 0.85, n)
     )
     picture = picture * (1 - patches)
     bright = torch.exp(dice.normal(n, 1) * 0.3 + 0.25)
     cast = torch.exp(dice.normal(n, 3) * 0.08)
     picture = (picture * (bright * cast)[..., None, None]).clamp(0, 1.0)
-    picture = picture ** _wide(torch.exp(dice.normal(n) * 0.2 - 0.1))
+    picture = picture ** per_layer(torch.exp(dice.normal(n) * 0.2 - 0.1))
     grey = picture.mean(1, keepdim=True)
-    picture = grey + (picture - grey) * _wide(dice.between(0.7, 1.35, n))
+    picture = grey + (picture - grey) * per_layer(dice.between(0.7, 1.35, n))
     picture = blurred(picture.clamp(0, 1), dice.chance(0.6, n) * dice.between(0, 1.3, n))
-    strength = _wide(dice.chance(0.7, n) * dice.between(0, 0.05, n))
+    strength = per_layer(dice.chance(0.7, n) * dice.between(0, 0.05, n))
     picture = picture + dice.normal(n, 3, side, side) * strength
     light = picture.mean(1, keepdim=True)
     coarse = fn.interpolate(
         fn.avg_pool2d(picture - light, 2), scale_factor=2, mode="bilinear", align_corners=False
     )
-    subsampled = _wide(dice.chance(0.6, n))
+    subsampled = per_layer(dice.chance(0.6, n))
     picture = subsampled * (light + coarse) + (1 - subsampled) * picture
     return picture.clamp(0, 1)

@@ -8,7 +8,7 @@ import torch
 from torch import Tensor
 
 from measure.training.clump_parts import Frame, Way, along, crown, paint, roots, stems, tail
-from measure.training.drawing import Dice, hsv_to_rgb, noise, rough
+from measure.training.drawing import Dice, hsv_to_rgb, noise, per_layer, per_pixel, rough
 
 __all__ = ["MOST_TUBERS", "Grown", "grow", "skin_colours"]
 
@@ -17,14 +17,6 @@ MOST_TUBERS = 17
 
 # The crown lies on the first six tubers; further ones lie over it.
 _BELOW_CROWN = 5
-
-
-def _col(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1)
-
-
-def _wide(values: Tensor) -> Tensor:
-    return values[..., None, None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,18 +101,18 @@ class _Tuber:
 
 def _profile(dice: Dice, u: Tensor, n: int, belly: Tensor, neck: Tensor) -> Tensor:
     """Half the width along a tuber: spindle, club, finger or ball."""
-    peak = _col(dice.between(0.38, 0.78, n))
+    peak = per_pixel(dice.between(0.38, 0.78, n))
     rise = (u / peak).clamp(0, 1)
     rise = rise * rise * (3 - 2 * rise)
     fall = ((u - peak) / (1 - peak)).clamp(0, 1)
-    blunt, sharp = _col(dice.between(1.4, 3.6, n)), _col(dice.between(0.5, 1.05, n))
+    blunt, sharp = per_pixel(dice.between(1.4, 3.6, n)), per_pixel(dice.between(0.5, 1.05, n))
     share = neck / belly
-    body = _col(share) + (1 - _col(share)) * rise
+    body = per_pixel(share) + (1 - per_pixel(share)) * rise
     tip = (1 - fall**blunt).clamp_min(1e-5) ** sharp
-    wave = 1 + _col(dice.between(0, 0.09, n)) * torch.sin(
-        u * _col(dice.between(4, 14, n)) + _col(dice.between(0, 6.28, n))
+    wave = 1 + per_pixel(dice.between(0, 0.09, n)) * torch.sin(
+        u * per_pixel(dice.between(4, 14, n)) + per_pixel(dice.between(0, 6.28, n))
     )
-    return _col(belly) * torch.where(u < peak, body, tip) * wave * (u < 1)
+    return per_pixel(belly) * torch.where(u < peak, body, tip) * wave * (u < 1)
 
 
 def _headings(dice: Dice, n: int, count: Tensor) -> Tensor:
@@ -157,7 +149,7 @@ def _skin(dice: Dice, n: int, side: int) -> _Skin:
     strength = (1 - dice.chance(0.12, n)) * dice.between(0.2, 1.0, n)
     blotch = rough(dice, n, side, coarsest=10, fall=0.75)[:, 0]
     fine = rough(dice, n, side, coarsest=48, fall=0.95)[:, 0]
-    dirt = torch.sigmoid((blotch + _col(dice.between(-2.5, 1.2, n))) * 5)
+    dirt = torch.sigmoid((blotch + per_pixel(dice.between(-2.5, 1.2, n))) * 5)
     soil = hsv_to_rgb(
         dice.between(0.04, 0.1, n), dice.between(0.2, 0.65, n), dice.between(0.1, 0.42, n)
     )
@@ -167,9 +159,9 @@ def _skin(dice: Dice, n: int, side: int) -> _Skin:
         strength=strength,
         blotch=blotch,
         fine=fine,
-        dirt=dirt * _col(strength * dice.between(0, 1, n)),
-        texture=1 + _col(strength) * (0.10 * fine + 0.14 * blotch.roll(side // 3, 2)),
-        knobs=noise(dice, n, side, 16)[:, 0] * _col(dice.between(0, 0.10, n)),
+        dirt=dirt * per_pixel(strength * dice.between(0, 1, n)),
+        texture=1 + per_pixel(strength) * (0.10 * fine + 0.14 * blotch.roll(side // 3, 2)),
+        knobs=noise(dice, n, side, 16)[:, 0] * per_pixel(dice.between(0, 0.10, n)),
         between=dice.normal(n, MOST_TUBERS, 3) * (0.08 * (0.3 + strength))[:, None, None],
     )
 
@@ -195,17 +187,19 @@ def _tuber(
     )
     width = _profile(dice, way.u, n, belly, torch.minimum(neck, 0.8 * belly))
     width = width * (1 + skin.knobs.roll(41 * k, 1))
-    start = (way.u * _col(length) * px + 0.5).clamp(0, 1) * _col((k < habit.count).float())
+    start = (way.u * per_pixel(length) * px + 0.5).clamp(0, 1) * per_pixel(
+        (k < habit.count).float()
+    )
     v = (way.across / width.clamp_min(1e-4)).clamp(-1, 1)
     up = torch.sqrt((1 - v * v).clamp_min(0.02))
-    upper = _col(dice.chance(0.35, n) * dice.between(0.4, 1.4, n) * float(k > 2))
+    upper = per_pixel(dice.chance(0.35, n) * dice.between(0.4, 1.4, n) * float(k > 2))
     arch = (way.u.clamp(0, 1) * (1 - way.u.clamp(0, 1))) * 2 + 0.5
-    ringed = 1 + _col(skin.strength * dice.between(0, 0.12, n)) * torch.sin(
-        way.u * _col(length / frame.mm / dice.between(0.8, 2.2, n)) + 3 * skin.blotch
+    ringed = 1 + per_pixel(skin.strength * dice.between(0, 0.12, n)) * torch.sin(
+        way.u * per_pixel(length / frame.mm / dice.between(0.8, 2.2, n)) + 3 * skin.blotch
     )
-    tone = _wide(skin.base * torch.exp(skin.between[:, k]))
+    tone = per_layer(skin.base * torch.exp(skin.between[:, k]))
     tone = tone * (skin.texture * ringed)[:, None].clamp_min(0.1)
-    earth = _wide(skin.soil) * (0.8 + 0.3 * skin.fine[:, None]).clamp_min(0.2)
+    earth = per_layer(skin.soil) * (0.8 + 0.3 * skin.fine[:, None]).clamp_min(0.2)
     return _Tuber(
         way=way,
         length=length,
@@ -214,7 +208,7 @@ def _tuber(
         alpha=((width - way.across.abs()) * px + 0.5).clamp(0, 1) * start,
         colour=tone + skin.dirt.roll(37 * k, 2)[:, None] * (earth - tone),
         facing=(way.side_x * v * 0.98, way.side_y * v * 0.98, up),
-        height=_col(habit.flat) * width * (1 + up) * 0.8 + upper * arch * _col(belly),
+        height=per_pixel(habit.flat) * width * (1 + up) * 0.8 + upper * arch * per_pixel(belly),
     )
 
 
@@ -236,7 +230,7 @@ def grow(dice: Dice, x: Tensor, y: Tensor, *, frame: Frame, side: int) -> Grown:
         )  # fmt: skip
         layer = paint(layer, one.colour, one.facing, one.alpha, one.height)
         # What is thinner than 4 mm is root.
-        stout = ((one.width - 2 * _col(frame.mm)) * px + 0.5).clamp(0, 1)
+        stout = ((one.width - 2 * per_pixel(frame.mm)) * px + 0.5).clamp(0, 1)
         body = torch.maximum(body, torch.maximum(one.alpha * stout, end))
         left = 1 - one.alpha
         shown = [s * left for s in shown] + [one.alpha]

@@ -6,17 +6,19 @@ import torch
 import torch.nn.functional as fn
 from torch import Tensor
 
-from measure.training.drawing import Dice, blurred, hsv_to_rgb, noise, over, rough, turned
+from measure.training.drawing import (
+    Dice,
+    blurred,
+    hsv_to_rgb,
+    noise,
+    over,
+    per_layer,
+    per_pixel,
+    rough,
+    turned,
+)
 
 __all__ = ["crumbs", "ground", "scale_card"]
-
-
-def _col(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1)
-
-
-def _wide(values: Tensor) -> Tensor:
-    return values[..., None, None]
 
 
 def _colour(dice: Dice, n: int, hue: tuple[float, float], saturation: tuple[float, float],
@@ -38,41 +40,45 @@ def _streaks(dice: Dice, n: int, side: int, *, long: int, fine: int) -> Tensor:
 
 
 def _planks(dice: Dice, n: int, side: int, y: Tensor) -> Tensor:
-    width = _col(dice.between(0.25, 1.4, n))
-    place = (y + _col(dice.between(-1, 1, n))) / width
+    width = per_pixel(dice.between(0.25, 1.4, n))
+    place = (y + per_pixel(dice.between(-1, 1, n))) / width
     number = torch.floor(place)
     edge = (place - number - 0.5).abs()
-    gap = torch.sigmoid((edge - 0.5 + _col(dice.between(0.004, 0.03, n)) / width) * 60 * width)
-    per_plank = torch.sin(number * 12.9898 + _col(dice.between(0, 6, n)) * 78.2) * 0.5
-    grain = _streaks(dice, n, side, long=3, fine=72) * _wide(dice.between(0.05, 0.5, n, 1))
-    stain = noise(dice, n, side, 5) * _wide(dice.between(0, 0.2, n, 1))
+    gap = torch.sigmoid((edge - 0.5 + per_pixel(dice.between(0.004, 0.03, n)) / width) * 60 * width)
+    per_plank = torch.sin(number * 12.9898 + per_pixel(dice.between(0, 6, n)) * 78.2) * 0.5
+    grain = _streaks(dice, n, side, long=3, fine=72) * per_layer(dice.between(0.05, 0.5, n, 1))
+    stain = noise(dice, n, side, 5) * per_layer(dice.between(0, 0.2, n, 1))
     wood = _colour(dice, n, (0.04, 0.12), (0.05, 0.6), (0.2, 0.85))
-    tone = 1 + grain + stain + per_plank[:, None] * _wide(dice.between(0, 0.4, n, 1))
-    dark = (gap * _col(dice.chance(0.8, n)))[:, None]
-    return _wide(wood) * tone.clamp_min(0.1) * (1 - 0.9 * dark)
+    tone = 1 + grain + stain + per_plank[:, None] * per_layer(dice.between(0, 0.4, n, 1))
+    dark = (gap * per_pixel(dice.chance(0.8, n)))[:, None]
+    return per_layer(wood) * tone.clamp_min(0.1) * (1 - 0.9 * dark)
 
 
 def _sacking(dice: Dice, n: int, side: int, x: Tensor, y: Tensor) -> Tensor:
-    pitch = _col(dice.between(0.012, 0.06, n))
-    waver = noise(dice, n, side, 7)[:, 0] * _col(dice.between(0, 0.02, n))
+    pitch = per_pixel(dice.between(0.012, 0.06, n))
+    waver = noise(dice, n, side, 7)[:, 0] * per_pixel(dice.between(0, 0.02, n))
     a = torch.sin((x + waver) / pitch * 3.14)
     b = torch.sin((y - waver) / pitch * 3.14)
     weave = torch.where(a * b > 0, a.abs(), b.abs())
-    depth = _col(dice.between(0.0, 0.9, n))
+    depth = per_pixel(dice.between(0.0, 0.9, n))
     jute = _colour(dice, n, (0.06, 0.13), (0.15, 0.65), (0.25, 0.85))
-    patch = rough(dice, n, side, coarsest=5, fall=0.75) * _wide(dice.between(0.05, 0.3, n, 1))
-    folds = torch.sin(x * _col(dice.between(0.5, 4, n)) + 3 * noise(dice, n, side, 3)[:, 0])
-    folds = folds * _col(dice.between(0, 0.2, n))
+    patch = rough(dice, n, side, coarsest=5, fall=0.75) * per_layer(dice.between(0.05, 0.3, n, 1))
+    folds = torch.sin(x * per_pixel(dice.between(0.5, 4, n)) + 3 * noise(dice, n, side, 3)[:, 0])
+    folds = folds * per_pixel(dice.between(0, 0.2, n))
     tone = (1 - depth * (1 - weave)) * (1 + folds)
-    return _wide(jute) * tone[:, None] * (1 + patch).clamp_min(0.1)
+    return per_layer(jute) * tone[:, None] * (1 + patch).clamp_min(0.1)
 
 
 def _slate(dice: Dice, n: int, side: int) -> Tensor:
     stone = _colour(dice, n, (0.5, 0.72), (0.0, 0.35), (0.12, 0.55))
-    layers = rough(dice, n, side, coarsest=6, fall=0.7) * _wide(dice.between(0.05, 0.35, n, 1))
-    dust = torch.sigmoid((noise(dice, n, side, 9) - 0.7) * 4) * _wide(dice.between(0, 0.4, n, 1))
-    brown = _wide(_colour(dice, n, (0.05, 0.1), (0.2, 0.5), (0.3, 0.5)))
-    return over(_wide(stone) * (1 + layers).clamp_min(0.1), brown.expand(-1, -1, side, side), dust)
+    layers = rough(dice, n, side, coarsest=6, fall=0.7) * per_layer(dice.between(0.05, 0.35, n, 1))
+    dust = torch.sigmoid((noise(dice, n, side, 9) - 0.7) * 4) * per_layer(
+        dice.between(0, 0.4, n, 1)
+    )
+    brown = per_layer(_colour(dice, n, (0.05, 0.1), (0.2, 0.5), (0.3, 0.5)))
+    return over(
+        per_layer(stone) * (1 + layers).clamp_min(0.1), brown.expand(-1, -1, side, side), dust
+    )
 
 
 def _sheet(dice: Dice, n: int, side: int, x: Tensor) -> Tensor:
@@ -81,32 +87,36 @@ def _sheet(dice: Dice, n: int, side: int, x: Tensor) -> Tensor:
     other = _colour(dice, n, (0, 1), (0, 0.7), (0.1, 0.9))
     pick = dice.whole(0, 2, n)
     cloth = torch.stack([white, blue, other], 1)[torch.arange(n, device=dice.device), pick]
-    bent = x * _col(dice.between(0, 8, n)) + 4 * noise(dice, n, side, 3)[:, 0]
+    bent = x * per_pixel(dice.between(0, 8, n)) + 4 * noise(dice, n, side, 3)[:, 0]
     folds = torch.sin(bent) + 0.4 * torch.sin(2.7 * bent)
     soft = noise(dice, n, side, 4)[:, 0]
-    tone = 1 + _col(dice.between(0, 0.25, n)) * folds + _col(dice.between(0, 0.15, n)) * soft
+    tone = (
+        1 + per_pixel(dice.between(0, 0.25, n)) * folds + per_pixel(dice.between(0, 0.15, n)) * soft
+    )
     dirt = torch.sigmoid((rough(dice, n, side, coarsest=5) - 1.2) * 4)
-    brown = _wide(_colour(dice, n, (0.05, 0.1), (0.3, 0.6), (0.2, 0.5)))
-    plain = _wide(cloth) * tone[:, None].clamp_min(0.2)
-    return over(plain, brown, dirt * _wide(dice.chance(0.4, n, 1) * dice.between(0, 0.7, n, 1)))
+    brown = per_layer(_colour(dice, n, (0.05, 0.1), (0.3, 0.6), (0.2, 0.5)))
+    plain = per_layer(cloth) * tone[:, None].clamp_min(0.2)
+    return over(plain, brown, dirt * per_layer(dice.chance(0.4, n, 1) * dice.between(0, 0.7, n, 1)))
 
 
 def _concrete(dice: Dice, n: int, side: int) -> Tensor:
     grey = _colour(dice, n, (0.03, 0.7), (0.0, 0.18), (0.3, 0.85))
-    blotch = rough(dice, n, side, coarsest=4, fall=0.8) * _wide(dice.between(0.03, 0.25, n, 1))
-    grit = dice.normal(n, 1, side, side) * _wide(dice.between(0, 0.2, n, 1))
-    return _wide(grey) * (1 + blotch + grit).clamp_min(0.1)
+    blotch = rough(dice, n, side, coarsest=4, fall=0.8) * per_layer(dice.between(0.03, 0.25, n, 1))
+    grit = dice.normal(n, 1, side, side) * per_layer(dice.between(0, 0.2, n, 1))
+    return per_layer(grey) * (1 + blotch + grit).clamp_min(0.1)
 
 
 def _soil(dice: Dice, n: int, side: int) -> Tensor:
     earth = _colour(dice, n, (0.03, 0.12), (0.15, 0.65), (0.1, 0.55))
     lumps = rough(dice, n, side, coarsest=12, fall=0.9)
     lit = lumps - torch.roll(lumps, (2, 2), (2, 3))
-    damp = torch.sigmoid(noise(dice, n, side, 3) * 4) * _wide(dice.between(0, 0.6, n, 1))
+    damp = torch.sigmoid(noise(dice, n, side, 3) * 4) * per_layer(dice.between(0, 0.6, n, 1))
     tone = (
-        1 + lumps * _wide(dice.between(0.05, 0.3, n, 1)) + lit * _wide(dice.between(0.1, 0.6, n, 1))
+        1
+        + lumps * per_layer(dice.between(0.05, 0.3, n, 1))
+        + lit * per_layer(dice.between(0.1, 0.6, n, 1))
     )
-    return _wide(earth) * tone.clamp_min(0.08) * (1 - damp)
+    return per_layer(earth) * tone.clamp_min(0.08) * (1 - damp)
 
 
 def _grass(dice: Dice, n: int, side: int) -> Tensor:
@@ -117,7 +127,7 @@ def _grass(dice: Dice, n: int, side: int) -> Tensor:
         blades = _turned_picture(dice, streaks, turn, torch.ones_like(turn))
         alpha = torch.sigmoid((blades - dice.between(0.0, 1.2, n, 1, 1, 1)) * 6)
         green = _colour(dice, n, (0.14, 0.38), (0.2, 0.8), (0.12, 0.75))
-        picture = over(picture * (1 - 0.3 * alpha), _wide(green) * (1 + 0.3 * blades), alpha)
+        picture = over(picture * (1 - 0.3 * alpha), per_layer(green) * (1 + 0.3 * blades), alpha)
     return picture.clamp_min(0.001)
 
 
@@ -128,8 +138,8 @@ def _cells(dice: Dice, n: int, side: int, count: Tensor) -> tuple[Tensor, Tensor
     shift = dice.between(0.1, 0.9, n, 2, grid, grid)
     key = dice.between(0, 1, n, grid, grid)
     line = (torch.arange(side, device=dice.device) + 0.5) / side
-    fx = line.view(1, 1, -1) * _col(count)
-    fy = line.view(1, -1, 1) * _col(count)
+    fx = line.view(1, 1, -1) * per_pixel(count)
+    fy = line.view(1, -1, 1) * per_pixel(count)
     ix, iy = fx.floor().long(), fy.floor().long()
     batch = torch.arange(n, device=dice.device).view(-1, 1, 1)
     best = torch.full((n, side, side), 9.0, device=dice.device)
@@ -149,37 +159,37 @@ def _gravel(dice: Dice, n: int, side: int) -> Tensor:
     away, key = _cells(dice, n, side, dice.between(14, 80, n))
     stone = _colour(dice, n, (0.02, 0.7), (0.0, 0.35), (0.3, 0.8))
     dome = (1 - away).clamp_min(0.05)
-    tone = (0.45 + 0.9 * key) * (0.35 + dome * _col(dice.between(0.4, 1.0, n)))
-    tint = 1 + 0.3 * torch.sin(_wide(dice.between(0, 6, n, 3)) + key[:, None] * 20) * _wide(
+    tone = (0.45 + 0.9 * key) * (0.35 + dome * per_pixel(dice.between(0.4, 1.0, n)))
+    tint = 1 + 0.3 * torch.sin(per_layer(dice.between(0, 6, n, 3)) + key[:, None] * 20) * per_layer(
         dice.between(0, 0.6, n, 1)
     )
-    return _wide(stone) * tone[:, None] * tint
+    return per_layer(stone) * tone[:, None] * tint
 
 
 def _newsprint(dice: Dice, n: int, side: int, x: Tensor, y: Tensor) -> Tensor:
     paper = _colour(dice, n, (0.08, 0.14), (0.0, 0.25), (0.6, 0.98))
-    pitch = _col(dice.between(0.025, 0.09, n))
-    lines = (torch.sin(y / pitch * 6.28) > _col(dice.between(-0.3, 0.4, n))).float()
-    column = (torch.sin(x * _col(dice.between(4, 12, n))) > -0.9).float()
+    pitch = per_pixel(dice.between(0.025, 0.09, n))
+    lines = (torch.sin(y / pitch * 6.28) > per_pixel(dice.between(-0.3, 0.4, n))).float()
+    column = (torch.sin(x * per_pixel(dice.between(4, 12, n))) > -0.9).float()
     words = (_streaks(dice, n, side, long=40, fine=90)[:, 0] > -0.3).float()
     block = (noise(dice, n, side, 4)[:, 0] > -0.6).float()
     picture = (noise(dice, n, side, 3)[:, 0] > 1.1).float() * 0.5
     ink = (lines * column * words * block * 0.8 + picture).clamp(0, 0.85)
-    return _wide(paper) * (1 - ink * _col(dice.between(0.4, 1.0, n)))[:, None]
+    return per_layer(paper) * (1 - ink * per_pixel(dice.between(0.4, 1.0, n)))[:, None]
 
 
 def _alike(dice: Dice, n: int, side: int, skin: Tensor) -> Tensor:
     """Ground nearly of the tubers' own colour."""
     own = skin * torch.exp(dice.normal(n, 3) * 0.12) * torch.exp(dice.normal(n, 1) * 0.35)
-    blotch = rough(dice, n, side, coarsest=6, fall=0.85) * _wide(dice.between(0.0, 0.3, n, 1))
-    return _wide(own) * (1 + blotch).clamp_min(0.1)
+    blotch = rough(dice, n, side, coarsest=6, fall=0.85) * per_layer(dice.between(0.0, 0.3, n, 1))
+    return per_layer(own) * (1 + blotch).clamp_min(0.1)
 
 
 def _plain(dice: Dice, n: int, side: int) -> Tensor:
     flat = _colour(dice, n, (0, 1), (0, 0.8), (0.05, 1.0))
-    slope = noise(dice, n, side, 2) * _wide(dice.between(0, 0.2, n, 1))
-    grain = rough(dice, n, side, coarsest=8, fall=0.9) * _wide(dice.between(0, 0.1, n, 1))
-    return _wide(flat) * (1 + slope + grain).clamp_min(0.1)
+    slope = noise(dice, n, side, 2) * per_layer(dice.between(0, 0.2, n, 1))
+    grain = rough(dice, n, side, coarsest=8, fall=0.9) * per_layer(dice.between(0, 0.1, n, 1))
+    return per_layer(flat) * (1 + slope + grain).clamp_min(0.1)
 
 
 def _turned_picture(dice: Dice, picture: Tensor, turn: Tensor, zoom: Tensor) -> Tensor:
@@ -217,17 +227,17 @@ def ground(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int, skin: Tensor)
         picture[chosen] = made.expand(m, 3, side, side)
     turn = dice.between(0, 6.28, n)
     picture = _turned_picture(dice, picture, turn, dice.between(0.6, 1.0, n))
-    plain = _wide(dice.chance(0.06, n, 1))
+    plain = per_layer(dice.chance(0.06, n, 1))
     picture = over(picture, _plain(dice, n, side), plain)
     # Often it has nearly the hue of the tubers, which are then hard to tell.
     mean = picture.mean((2, 3)).clamp_min(0.01)
     own = skin.clamp_min(0.01) * torch.exp(dice.normal(n, 3) * 0.1 + dice.normal(n, 1) * 0.4)
     towards = dice.chance(0.4, n, 1) * dice.between(0.2, 1.0, n, 1)
-    picture = picture * _wide((own / mean) ** towards)
+    picture = picture * per_layer((own / mean) ** towards)
     # Another ground begins somewhere: the bench's end, the sheet's edge.
-    px, _ = turned(x, y, _col(dice.between(0, 6.28, n)))
-    beyond = torch.sigmoid((px - _col(dice.between(0.45, 1.2, n))) * side / 2)[:, None]
-    picture = over(picture, torch.roll(picture, 1, 0), beyond * _wide(dice.chance(0.2, n, 1)))
+    px, _ = turned(x, y, per_pixel(dice.between(0, 6.28, n)))
+    beyond = torch.sigmoid((px - per_pixel(dice.between(0.45, 1.2, n))) * side / 2)[:, None]
+    picture = over(picture, torch.roll(picture, 1, 0), beyond * per_layer(dice.chance(0.2, n, 1)))
     soft = dice.chance(0.3, n) * dice.between(0, 1, n) ** 2 * 3
     return blurred(picture, soft).clamp(0.001, 1.2)
 
@@ -235,11 +245,11 @@ def ground(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int, skin: Tensor)
 def crumbs(dice: Dice, *, n: int, side: int) -> tuple[Tensor, Tensor, Tensor]:
     """Loose soil, chips and small stones: colour (linear), alpha, and how far each stands out."""
     away, key = _cells(dice, n, side, dice.between(12, 70, n))
-    radius = 0.45 * ((key - _col(dice.between(0.55, 1.0, n))) * 3).clamp(0, 1)
+    radius = 0.45 * ((key - per_pixel(dice.between(0.55, 1.0, n))) * 3).clamp(0, 1)
     gathered = torch.sigmoid(noise(dice, n, side, 4)[:, 0] * 3 + 0.5)
     radius = radius * gathered * (1 + 0.3 * noise(dice, n, side, 40)[:, 0]).clamp_min(0.2)
     alpha = ((radius - away) * 5).clamp(0, 1)
-    colour = _wide(_colour(dice, n, (0.03, 0.12), (0.1, 0.65), (0.08, 0.6)))
+    colour = per_layer(_colour(dice, n, (0.03, 0.12), (0.1, 0.65), (0.08, 0.6)))
     dome = (1 - away / radius.clamp_min(0.02)).clamp(0, 1)
     return colour * (0.6 + 0.6 * dome[:, None]) * (0.6 + 0.5 * key[:, None]), alpha[:, None], dome
 
@@ -249,15 +259,15 @@ def scale_card(
 ) -> tuple[Tensor, Tensor]:
     """Part of a white card with chequer and marks, beyond ``clear`` (n,) from the middle."""
     turn = dice.between(0, 6.28, n)
-    px, py = turned(x, y, _col(turn))
-    px = px - _col(clear)
-    py = py + _col(dice.between(-1.0, 1.0, n))
-    long = _col(dice.between(0.25, 2.0, n))
+    px, py = turned(x, y, per_pixel(turn))
+    px = px - per_pixel(clear)
+    py = py + per_pixel(dice.between(-1.0, 1.0, n))
+    long = per_pixel(dice.between(0.25, 2.0, n))
     edge = torch.minimum(px, long - py.abs()) * side / 2
     alpha = (edge + 0.5).clamp(0, 1)
-    paper = _wide((dice.between(0.6, 1.0, n, 1) * (1 + 0.04 * dice.normal(n, 3))) ** 2.2)
-    cell = _col(dice.between(0.03, 0.16, n))
-    margin = _col(dice.between(0.01, 0.3, n))
+    paper = per_layer((dice.between(0.6, 1.0, n, 1) * (1 + 0.04 * dice.normal(n, 3))) ** 2.2)
+    cell = per_pixel(dice.between(0.03, 0.16, n))
+    margin = per_pixel(dice.between(0.01, 0.3, n))
     cx, cy = ((px - margin) / cell).floor(), (py / cell).floor()
     board = ((px > margin) & (py.abs() < long * 0.9)).float()
     black = torch.remainder(cx + cy, 2)
@@ -268,6 +278,6 @@ def scale_card(
     inner = torch.remainder((px - margin) / cell, 1), torch.remainder(py / cell, 1)
     within = ((inner[0] - 0.5).abs() < 0.33) & ((inner[1] - 0.5).abs() < 0.33)
     ink = (board * torch.maximum(black, marked * within)).clamp(0, 1)
-    ink = ink * _col(dice.chance(0.7, n))
+    ink = ink * per_pixel(dice.chance(0.7, n))
     colour = paper * (1 - 0.95 * ink[:, None])
     return colour.expand(n, 3, side, side), alpha[:, None]

@@ -7,19 +7,11 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor
 
-from measure.training.drawing import Dice, hsv_to_rgb, noise, turned
+from measure.training.drawing import Dice, hsv_to_rgb, noise, per_layer, per_pixel, turned
 
 __all__ = ["Frame", "Way", "along", "crown", "paint", "roots", "stems", "tail", "thread"]
 
 _ROOTS = 16
-
-
-def _col(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1)
-
-
-def _wide(values: Tensor) -> Tensor:
-    return values[..., None, None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,14 +42,14 @@ def along(
     bend: Tensor, turn: Tensor,
 ) -> Way:  # fmt: skip
     """Share of the length along a line that leaves ``foot`` and bends, and distance across it."""
-    px, py = turned(x - _col(foot[0]), y - _col(foot[1]), _col(heading))
-    u = px / _col(length)
+    px, py = turned(x - per_pixel(foot[0]), y - per_pixel(foot[1]), per_pixel(heading))
+    u = px / per_pixel(length)
     near = u.clamp(-0.2, 1.5)
-    slope = 2 * _col(bend) * near + 3 * _col(turn) * near * near
-    aside = py - _col(length) * (_col(bend) * near**2 + _col(turn) * near**3)
+    slope = 2 * per_pixel(bend) * near + 3 * per_pixel(turn) * near * near
+    aside = py - per_pixel(length) * (per_pixel(bend) * near**2 + per_pixel(turn) * near**3)
     scale = torch.rsqrt(1 + slope * slope)
     # Unit vector across, back in the picture's directions.
-    c, s = _col(torch.cos(heading)), _col(torch.sin(heading))
+    c, s = per_pixel(torch.cos(heading)), per_pixel(torch.sin(heading))
     lx, ly = -slope * scale, scale
     return Way(u, aside * scale, c * lx - s * ly, s * lx + c * ly)
 
@@ -95,18 +87,18 @@ def tail(
     stout = dice.chance(0.5, n)
     more = (dice.between(0.0, 45.0, n) + stout * 8) * frame.mm / length
     more = more * (1 - (1 - stout) * dice.chance(0.3, n)) + 1e-4
-    past = (way.u - _col(0.93 - 0.09 * stout)) / _col(more + 0.09 * stout)
-    curl = way.across + _col(length * 0.05 * dice.normal(n)) * (past.clamp(0, 1) ** 2)
+    past = (way.u - per_pixel(0.93 - 0.09 * stout)) / per_pixel(more + 0.09 * stout)
+    curl = way.across + per_pixel(length * 0.05 * dice.normal(n)) * (past.clamp(0, 1) ** 2)
     thick = dice.between(0.5, 1.9, n) + stout * dice.between(0.5, 3.2, n)
-    thin = past.clamp(0, 1) ** _col(1.5 - 0.8 * stout * dice.between(0, 1, n))
-    half = _col(thick * frame.mm) * (1 - thin * 0.85)
-    alpha = thread(half, curl, px) * ((past > 0) & (past < 1)).float() * _col(present)
+    thin = past.clamp(0, 1) ** per_pixel(1.5 - 0.8 * stout * dice.between(0, 1, n))
+    half = per_pixel(thick * frame.mm) * (1 - thin * 0.85)
+    alpha = thread(half, curl, px) * ((past > 0) & (past < 1)).float() * per_pixel(present)
     shade = stout * dice.between(0.8, 1.1, n) + (1 - stout) * dice.between(0.5, 1.3, n)
     v = (curl / half.clamp_min(1e-4)).clamp(-1, 1)
     up = torch.sqrt((1 - v * v).clamp_min(0.1))
-    colour = _wide(tone * shade[:, None])
+    colour = per_layer(tone * shade[:, None])
     layer = paint(layer, colour, (way.side_x * v, way.side_y * v, up), alpha, half * 2)
-    return layer, alpha * ((half - 2 * _col(frame.mm)) * px + 0.5).clamp(0, 1)
+    return layer, alpha * ((half - 2 * per_pixel(frame.mm)) * px + 0.5).clamp(0, 1)
 
 
 def roots(
@@ -123,13 +115,13 @@ def roots(
         way = along(x, y, foot=foot, heading=angle + 0.8 * dice.normal(n), length=length,
                     bend=0.4 * dice.normal(n), turn=0.3 * dice.normal(n))  # fmt: skip
         inside = ((way.u > 0) & (way.u < 1)).float()
-        half = _col(dice.between(0.25, 1.5, n) * frame.mm) * (1 - 0.8 * way.u.clamp(0, 1))
-        curl = _col(dice.between(0, 0.08, n) * length) * torch.sin(
-            way.u * _col(dice.between(3, 14, n)) + _col(dice.between(0, 6.28, n))
+        half = per_pixel(dice.between(0.25, 1.5, n) * frame.mm) * (1 - 0.8 * way.u.clamp(0, 1))
+        curl = per_pixel(dice.between(0, 0.08, n) * length) * torch.sin(
+            way.u * per_pixel(dice.between(3, 14, n)) + per_pixel(dice.between(0, 6.28, n))
         )
         alpha = thread(half, way.across + curl * way.u.clamp(0, 1), px) * inside
-        alpha = alpha * _col((dice.between(0, 1, n) < hairy).float())
-        colour = _wide(tone * dice.between(0.35, 1.3, n, 1))
+        alpha = alpha * per_pixel((dice.between(0, 1, n) < hairy).float())
+        colour = per_layer(tone * dice.between(0.35, 1.3, n, 1))
         zero = torch.zeros_like(alpha)
         layer = paint(layer, colour, (zero, zero, zero + 0.85), alpha, layer[:, 6] + half)
     return layer
@@ -141,18 +133,20 @@ def crown(
 ) -> tuple[Tensor, Tensor]:  # fmt: skip
     """The knobbly crown in the middle, laid on; and its cover."""
     n, side = frame.x.shape[0], layer.shape[-1]
-    cx, cy = turned(x - _col(frame.x), y - _col(frame.y), _col(dice.between(0, 6.28, n)))
-    cy = cy * _col(dice.between(1.0, 1.6, n))
+    cx, cy = turned(
+        x - per_pixel(frame.x), y - per_pixel(frame.y), per_pixel(dice.between(0, 6.28, n))
+    )
+    cy = cy * per_pixel(dice.between(1.0, 1.6, n))
     knobs = 1 + 0.12 * noise(dice, n, side, 14)[:, 0]
-    away = torch.hypot(cx, cy) / (_col(size) * knobs)
-    alpha = ((1 - away) * _col(size) * px + 0.5).clamp(0, 1)
+    away = torch.hypot(cx, cy) / (per_pixel(size) * knobs)
+    alpha = ((1 - away) * per_pixel(size) * px + 0.5).clamp(0, 1)
     up = torch.sqrt((1 - away**2).clamp(0.05, 1))
     v = away.clamp(0, 1) / torch.hypot(cx, cy).clamp_min(1e-4)
-    dark = _wide(tone * dice.between(0.35, 1.0, n, 1))
-    muddy = _col(dice.between(0, 0.9, n))[:, None]
-    colour = (dark + muddy * (_wide(soil) - dark)) * (1 + 0.15 * blotch[:, None]).clamp_min(0.2)
-    facing = ((x - _col(frame.x)) * v, (y - _col(frame.y)) * v, up)
-    layer = paint(layer, colour, facing, alpha, _col(size) * (0.7 + 0.6 * up))
+    dark = per_layer(tone * dice.between(0.35, 1.0, n, 1))
+    muddy = per_pixel(dice.between(0, 0.9, n))[:, None]
+    colour = (dark + muddy * (per_layer(soil) - dark)) * (1 + 0.15 * blotch[:, None]).clamp_min(0.2)
+    facing = ((x - per_pixel(frame.x)) * v, (y - per_pixel(frame.y)) * v, up)
+    layer = paint(layer, colour, facing, alpha, per_pixel(size) * (0.7 + 0.6 * up))
     return layer, alpha
 
 
@@ -172,31 +166,31 @@ def stems(
         length = half * dice.between(0.1, 2.0, n) + leaning * frame.reach * dice.between(0, 1.2, n)
         way = along(x, y, foot=foot, heading=dice.between(0, 6.28, n), length=length,
                     bend=0.06 * dice.normal(n), turn=torch.zeros_like(half))  # fmt: skip
-        down = way.u * _col(length)
-        r = _col(half)
+        down = way.u * per_pixel(length)
+        r = per_pixel(half)
         # The cut end is an ellipse, rounder the more upright the stalk stands.
-        round_ = _col(1 / (1 + 0.6 * length / half)).clamp(0.2, 1.0)
-        past = (down - _col(length)) / round_
+        round_ = per_pixel(1 / (1 + 0.6 * length / half)).clamp(0.2, 1.0)
+        past = (down - per_pixel(length)) / round_
         end = torch.hypot(past, way.across) / r
         foot_end = torch.hypot(down.clamp_max(0), way.across)
         wall = torch.where(down < 0, foot_end, way.across.abs())
-        wall = ((r - wall) * px + 0.5).clamp(0, 1) * (down < _col(length)).float()
+        wall = ((r - wall) * px + 0.5).clamp(0, 1) * (down < per_pixel(length)).float()
         cap = ((1 - end) * r * px * round_ + 0.5).clamp(0, 1)
-        alpha = torch.maximum(wall, cap) * _col(present)
+        alpha = torch.maximum(wall, cap) * per_pixel(present)
         v = (way.across / r).clamp(-1, 1)
         up = torch.sqrt((1 - v * v).clamp_min(0.05))
         colour = hsv_to_rgb(dice.between(0.07, 0.3, n), dice.between(0.1, 0.75, n),
                             dice.between(0.25, 0.85, n)) ** 2.2  # fmt: skip
-        grain = 1 + _col(dice.between(0, 0.25, n)) * torch.sin(v * 9 + fine)
-        skin = _wide(colour) * grain[:, None]
-        hollow = _col(dice.between(0.0, 0.8, n))
-        flesh = _wide(colour ** dice.between(0.4, 1.0, n, 1))
-        pith = _wide(colour * dice.between(0.05, 1.0, n, 1))
+        grain = 1 + per_pixel(dice.between(0, 0.25, n)) * torch.sin(v * 9 + fine)
+        skin = per_layer(colour) * grain[:, None]
+        hollow = per_pixel(dice.between(0.0, 0.8, n))
+        flesh = per_layer(colour ** dice.between(0.4, 1.0, n, 1))
+        pith = per_layer(colour * dice.between(0.05, 1.0, n, 1))
         inner = ((hollow - end) * r * px * round_ + 0.5).clamp(0, 1)[:, None]
         face = flesh + inner * (pith - flesh)
         skin = skin + cap[:, None] * (face - skin)
         lit = (way.side_x * v * (1 - cap), way.side_y * v * (1 - cap), up + cap * (1 - up))
         height = layer[:, 6].amax((1, 2), keepdim=True) * 0.7 + r * (1 + up)
-        layer = paint(layer, skin, lit, alpha, height + _col(half) * cap)
+        layer = paint(layer, skin, lit, alpha, height + per_pixel(half) * cap)
         stem = torch.maximum(stem, alpha)
     return layer, stem

@@ -11,21 +11,22 @@ from torch import Tensor
 from measure.training.clump_forms import grow, skin_colours
 from measure.training.clump_grounds import crumbs, ground, scale_card
 from measure.training.clump_parts import Frame, along
-from measure.training.drawing import Dice, blurred, grid_of, hsv_to_rgb, noise, over
+from measure.training.drawing import (
+    Dice,
+    blurred,
+    grid_of,
+    hsv_to_rgb,
+    noise,
+    over,
+    per_layer,
+    per_pixel,
+)
 from measure.training.flowers import Light
 from measure.training.surroundings import leaf_layer
 
 __all__ = ["Drawn", "clump_batch", "draw_clumps"]
 
 _MARCH = 20
-
-
-def _col(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1)
-
-
-def _wide(values: Tensor) -> Tensor:
-    return values.view(*values.shape, *([1] * (4 - values.dim())))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +76,7 @@ def draw_clumps(
     frame = Frame(off * torch.cos(around), off * torch.sin(around), share, 2 * share / spread_mm)
     grown = grow(dice, x, y, frame=frame, side=side)
     # Now and then there is none.
-    there = _wide(1 - dice.chance(0.04, n))
+    there = per_layer(1 - dice.chance(0.04, n))
     layer = grown.layer
     layer[:, 6:] *= there
     albedo = ground(dice, x, y, n=n, side=side, skin=layer[:, :3].mean((2, 3)) * 2)
@@ -87,7 +88,7 @@ def draw_clumps(
     cover = layer[:, 7:]
     surface = over(albedo, layer[:, :3] / cover.clamp_min(1e-3), cover)
     # Some of the loose soil lies on the clump as well.
-    surface = over(surface, loose, specks * _wide(dice.chance(0.3, n)))
+    surface = over(surface, loose, specks * per_layer(dice.chance(0.3, n)))
     height = layer[:, 6] + relief + other_cover[:, 0] * 0.08
     facing = over(
         torch.tensor([0.0, 0.0, 1.0], device=dice.device).view(1, 3, 1, 1), layer[:, 3:6], there
@@ -112,7 +113,7 @@ def _with_card(
     clear = frame.reach * 1.02 + torch.hypot(frame.x, frame.y) + dice.between(0.0, 0.3, n)
     for present in (0.6, 0.15):
         card, alpha = scale_card(dice, x, y, n=n, side=side, clear=clear)
-        picture = over(picture, card, alpha * _wide(dice.chance(present, n)))
+        picture = over(picture, card, alpha * per_layer(dice.chance(present, n)))
     return picture
 
 
@@ -134,7 +135,7 @@ def _with_litter(
         colour, alpha, _ = leaf_layer(dice, x, y, colour=tone, light=light, side=side,
                                       large=torch.full((n,), 0.9, device=dice.device))  # fmt: skip
         present = (dice.between(0, 1, n) < leafy).float()
-        alpha = alpha * _wide(present)
+        alpha = alpha * per_layer(present)
         picture = over(picture, colour**2.2, alpha)
         relief = torch.maximum(relief, alpha[:, 0] * 0.01)
     for k in range(4):
@@ -149,7 +150,7 @@ def _with_litter(
                     length=length, bend=(0.15 + 0.4 * thin) * dice.normal(n),
                     turn=0.2 * dice.normal(n))  # fmt: skip
         round_ = (1 - (2 * way.u - 1).abs() ** 3).clamp_min(0) ** 0.5
-        width = _col(half) * round_
+        width = per_pixel(half) * round_
         alpha = ((width - way.across.abs()) * side / 2 + 0.5).clamp(0, 1) * (round_ > 0).float()
         v = (way.across / width.clamp_min(1e-3)).clamp(-1, 1)
         dome = torch.sqrt((1 - v * v).clamp_min(0.05))
@@ -159,12 +160,12 @@ def _with_litter(
             dice.between(0.01, 0.09, n), dice.between(0.15, 0.6, n), dice.between(0.3, 0.95, n)
         )
         colour = stray * skin_colours(dice, n) + (1 - stray) * (paint if k % 2 else pale**2.2)
-        side_lit = 1 + 0.35 * v * _col(dice.between(-1, 1, n))
-        alpha = alpha[:, None] * _wide(dice.chance(0.14, n))
-        picture = over(picture, _wide(colour) * (dome * side_lit)[:, None], alpha)
+        side_lit = 1 + 0.35 * v * per_pixel(dice.between(-1, 1, n))
+        alpha = alpha[:, None] * per_layer(dice.chance(0.14, n))
+        picture = over(picture, per_layer(colour) * (dome * side_lit)[:, None], alpha)
         relief = torch.maximum(relief, alpha[:, 0] * width * 1.2)
     loose, alpha, dome = crumbs(dice, n=n, side=side)
-    alpha = alpha * _wide(dice.chance(0.6, n))
+    alpha = alpha * per_layer(dice.chance(0.6, n))
     picture = over(picture, loose, alpha)
     return picture, torch.maximum(relief, alpha[:, 0] * dome * 0.02), loose, alpha
 
@@ -190,7 +191,7 @@ def _company(dice: Dice, layer: Tensor, frame: Frame) -> tuple[Tensor, Tensor]:
     )
     moved = fn.grid_sample(kept, grid, align_corners=False)
     cover = moved[:, 3:]
-    return moved[:, :3] / cover.clamp_min(0.05), cover * _wide(dice.chance(0.15, n))
+    return moved[:, :3] / cover.clamp_min(0.05), cover * per_layer(dice.chance(0.15, n))
 
 
 def _lit(
@@ -211,33 +212,36 @@ def _lit(
         eye[:, 0, 2], eye[:, 1, 2] = dx * step * k, dy * step * k
         grid = fn.affine_grid(eye, [n, 1, side, side], align_corners=False)
         there = fn.grid_sample(height[:, None], grid, align_corners=False)[:, 0]
-        shadow = torch.maximum(shadow, ((there - height - _col(climb) * k) * 60).clamp(0, 1))
+        shadow = torch.maximum(shadow, ((there - height - per_pixel(climb) * k) * 60).clamp(0, 1))
     soft = dice.between(0, 1, n) ** 1.5 * 10
     shadow = blurred(shadow[:, None], soft)
-    towards = facing[:, :1] * _wide(dx * level) + facing[:, 1:2] * _wide(dy * level)
-    towards = (towards + facing[:, 2:] * _wide(up)).clamp_min(0)
+    towards = facing[:, :1] * per_layer(dx * level) + facing[:, 1:2] * per_layer(dy * level)
+    towards = (towards + facing[:, 2:] * per_layer(up)).clamp_min(0)
     hollow = height[:, None]
     ao = torch.exp(
-        -_wide(dice.between(0.5, 5, n))
-        * ((blurred(hollow, frame.reach * side * 0.03) - hollow).clamp_min(0) / _wide(frame.reach))
+        -per_layer(dice.between(0.5, 5, n))
+        * (
+            (blurred(hollow, frame.reach * side * 0.03) - hollow).clamp_min(0)
+            / per_layer(frame.reach)
+        )
         * 6
     )
     ao = ao * torch.exp(-_gloom(dice, hollow, dx, dy, frame=frame, side=side))
     overcast = dice.chance(0.25, n)
-    sun = _wide((1 - overcast) * dice.between(0.4, 1.0, n))
+    sun = per_layer((1 - overcast) * dice.between(0.4, 1.0, n))
     warm = torch.tensor([0.25, 0.0, -0.3], device=surface.device)
     low = (1 - rise / 1.45).clamp(0, 1)
     sun_tint = torch.exp(warm * (low * dice.between(0, 1.2, n))[:, None] + 0.05 * dice.normal(n, 3))
     sky_tint = torch.exp(-warm * dice.between(-0.2, 0.7, n)[:, None] + 0.05 * dice.normal(n, 3))
     open_sky = ao * (0.55 + 0.45 * facing[:, 2:])
-    direct = towards / _wide(up.clamp_min(0.35)) * (1 - shadow)
-    light = (1 - sun) * open_sky * _wide(sky_tint) + sun * direct * _wide(sun_tint)
+    direct = towards / per_layer(up.clamp_min(0.35)) * (1 - shadow)
+    light = (1 - sun) * open_sky * per_layer(sky_tint) + sun * direct * per_layer(sun_tint)
     flash = dice.chance(0.08, n)
     centre = 1 - 0.25 * torch.linspace(-1, 1, side, device=surface.device).view(1, 1, 1, -1) ** 2
-    light = light + _wide(flash) * (0.9 * facing[:, 2:] * centre - light)
-    gloss = _wide(dice.chance(0.3, n) * dice.between(0, 0.5, n))
+    light = light + per_layer(flash) * (0.9 * facing[:, 2:] * centre - light)
+    gloss = per_layer(dice.chance(0.3, n) * dice.between(0, 0.5, n))
     lit = surface * light + gloss * (towards**24) * (1 - shadow) * sun * 0.5
-    patches = torch.sigmoid(noise(dice, n, side, 3) * 8) * _wide(
+    patches = torch.sigmoid(noise(dice, n, side, 3) * 8) * per_layer(
         dice.chance(0.12, n) * dice.between(0.2, 0.75, n)
     )
     return lit * (1 - patches)
@@ -256,7 +260,7 @@ def _gloom(
     moved = fn.grid_sample(wide, grid, align_corners=False)
     tall = height.amax((1, 2, 3), keepdim=True).clamp_min(0.01)
     depth = dice.chance(0.6, n) * dice.between(0.5, 5.0, n)
-    return (moved - height).clamp_min(0) / tall * _wide(depth)
+    return (moved - height).clamp_min(0) / tall * per_layer(depth)
 
 
 def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
@@ -264,25 +268,25 @@ def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
     n = picture.shape[0]
     mean = picture.mean((1, 2, 3)).clamp_min(1e-3)
     wanted = torch.exp(dice.normal(n) * 0.55 - 1.75)
-    level = _wide(wanted / mean * dice.chance(0.85, n) + dice.chance(0.1, n)).clamp(0.3, 12)
+    level = per_layer(wanted / mean * dice.chance(0.85, n) + dice.chance(0.1, n)).clamp(0.3, 12)
     cast = torch.exp(dice.normal(n, 3) * 0.10)
-    picture = (picture * level * _wide(cast)).clamp(0, 1)
-    haze = _wide(dice.chance(0.2, n) * dice.between(0, 0.08, n))
+    picture = (picture * level * per_layer(cast)).clamp(0, 1)
+    haze = per_layer(dice.chance(0.2, n) * dice.between(0, 0.08, n))
     picture = (picture + haze).clamp(1e-5, 1) ** (1 / 2.2)
     # The camera's own curve: more or less contrast about the middle.
     bent = picture * picture * (3 - 2 * picture)
-    picture = picture + _wide(dice.between(-0.2, 0.7, n)) * (bent - picture)
+    picture = picture + per_layer(dice.between(-0.2, 0.7, n)) * (bent - picture)
     grey = picture.mean(1, keepdim=True)
-    picture = grey + (picture - grey) * _wide(dice.between(0.6, 1.35, n))
+    picture = grey + (picture - grey) * per_layer(dice.between(0.6, 1.35, n))
     picture = blurred(picture.clamp(0, 1), dice.chance(0.6, n) * dice.between(0, 1, n) ** 1.5 * 1.6)
-    crisp = _wide(dice.chance(0.3, n) * dice.between(0, 0.8, n))
+    crisp = per_layer(dice.chance(0.3, n) * dice.between(0, 0.8, n))
     picture = picture + crisp * (picture - blurred(picture, torch.ones(n, device=dice.device)))
-    strength = _wide(dice.chance(0.7, n) * dice.between(0, 1, n) ** 2 * 0.07)
+    strength = per_layer(dice.chance(0.7, n) * dice.between(0, 1, n) ** 2 * 0.07)
     picture = picture + dice.normal(n, 3, side, side) * strength
     light = picture.mean(1, keepdim=True)
     coarse = fn.interpolate(
         fn.avg_pool2d(picture - light, 2), scale_factor=2, mode="bilinear", align_corners=False
     )
-    subsampled = _wide(dice.chance(0.6, n))
+    subsampled = per_layer(dice.chance(0.6, n))
     picture = subsampled * (light + coarse) + (1 - subsampled) * picture
     return picture.clamp(0, 1)

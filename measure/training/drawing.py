@@ -19,6 +19,8 @@ __all__ = [
     "hsv_to_rgb",
     "noise",
     "over",
+    "per_layer",
+    "per_pixel",
     "rough",
     "turned",
     "when_compiled",
@@ -71,6 +73,16 @@ def turned(x: Tensor, y: Tensor, angle: Tensor) -> tuple[Tensor, Tensor]:
     """Coordinates in a frame turned by an angle (radians)."""
     c, s = torch.cos(angle), torch.sin(angle)
     return c * x + s * y, c * y - s * x
+
+
+def per_pixel(values: Tensor) -> Tensor:
+    """(n,) numbers of pictures as (n, 1, 1), to go with (n, side, side)."""
+    return values.view(-1, 1, 1)
+
+
+def per_layer(values: Tensor) -> Tensor:
+    """(n,) or (n, c) numbers as (n, 1, 1, 1) or (n, c, 1, 1), to go with (n, c, side, side)."""
+    return values.reshape(*values.shape, *([1] * (4 - values.dim())))
 
 
 def noise(dice: Dice, n: int, side: int, cells: int, channels: int = 1) -> Tensor:

@@ -8,7 +8,16 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor
 
-from measure.training.drawing import Dice, boxed, hsv_to_rgb, noise, rough, turned, when_compiled
+from measure.training.drawing import (
+    Dice,
+    boxed,
+    hsv_to_rgb,
+    noise,
+    per_pixel,
+    rough,
+    turned,
+    when_compiled,
+)
 
 __all__ = ["Light", "Placed", "flower_colours", "flowers", "ring_of_petals"]
 
@@ -162,10 +171,6 @@ class Placed:
     squash: Tensor
 
 
-def _col(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1)
-
-
 def flower_colours(dice: Dice, n: int) -> tuple[Tensor, Tensor, Tensor]:
     """Colour at the tip, at the base and along the rim of the petals, each (n, 3)."""
     kinds = torch.tensor(
@@ -265,7 +270,7 @@ def ring_of_petals(
 def _petal_fields(x: Tensor, y: Tensor, tables: Tensor, shape: Tensor) -> dict[str, Tensor]:
     """Where each pixel lies on the uppermost of the three petals nearest to it."""
     n = x.shape[0]
-    m, start, length, half_width, tip, base, notch, sharp = (_col(v) for v in shape.unbind(1))
+    m, start, length, half_width, tip, base, notch, sharp = (per_pixel(v) for v in shape.unbind(1))
     tip, base = tip.clamp_min(0.05), base.clamp_min(0.05)
     step = 2 * math.pi / m
     far = torch.sqrt(x * x + y * y + 1e-9)
@@ -319,8 +324,8 @@ def flowers(
     form = _ring_table(dice, n)
     tip_colour, base_colour, rim_colour = flower_colours(dice, n)
     lean = torch.sqrt(1 - placed.squash**2)
-    px, py = turned(x - _col(placed.x), y - _col(placed.y), _col(placed.turn))
-    px, py = px / _col(placed.radius * placed.squash), py / _col(placed.radius)
+    px, py = turned(x - per_pixel(placed.x), y - per_pixel(placed.y), per_pixel(placed.turn))
+    px, py = px / per_pixel(placed.radius * placed.squash), py / per_pixel(placed.radius)
     waves = noise(dice, n, side, 5, 2) * dice.between(0.0, 0.06, n, 1, 1, 1)
     px, py = px + waves[:, 0], py + waves[:, 1]
     lx, ly = turned(light.x, light.y, placed.turn)
@@ -331,7 +336,7 @@ def flowers(
     vein_count = dice.between(3, 14, n)
     fade = dice.between(0.4, 2.5, n)
     contrast = dice.between(0.3, 1.0, n)
-    grain = rough(dice, n, side, coarsest=16)[:, 0] * _col(dice.between(0.0, 0.05, n))
+    grain = rough(dice, n, side, coarsest=16)[:, 0] * per_pixel(dice.between(0.0, 0.05, n))
     colour = torch.zeros(n, 3, side, side, device=x.device)
     alpha = torch.zeros(n, 1, side, side, device=x.device)
     disc = _disc(dice, px, py, form, sharp)
@@ -349,7 +354,7 @@ def flowers(
         half_width = form["width"] * math.pi * (start + 0.6 * (end - start)) / petals
         ring = ring_of_petals(
             dice,
-            *turned(px - _col(middle), py, _col(dice.between(0, 6.28, n))),
+            *turned(px - per_pixel(middle), py, per_pixel(dice.between(0, 6.28, n))),
             petals=petals,
             start=start,
             end=end,
@@ -391,7 +396,7 @@ def flowers(
 def _lit_petals(ring: dict[str, Tensor], colours: Tensor, numbers: Tensor, grain: Tensor) -> Tensor:
     """The petals' colours under the light, (n, 3, side, side)."""
     fade, veins, vein_count, rise, roll, lx, ly, lz, strength, contrast = (
-        _col(v) for v in numbers.unbind(1)
+        per_pixel(v) for v in numbers.unbind(1)
     )
     tip, base, rim = (c[..., None, None] for c in colours.unbind(1))
     t = ring["along"].clamp(0, 1) ** fade
@@ -418,8 +423,8 @@ def _disc(
     has = (dice.between(0, 1, n) < form["disc"]).float()
     size = form["disc size"]
     far = torch.sqrt(px * px + py * py)
-    ragged = noise(dice, n, side, 40)[:, 0] * 0.12 * _col(size)
-    alpha = torch.sigmoid((_col(size) + ragged - far) * _col(sharp) * 2) * _col(has)
+    ragged = noise(dice, n, side, 40)[:, 0] * 0.12 * per_pixel(size)
+    alpha = torch.sigmoid((per_pixel(size) + ragged - far) * per_pixel(sharp) * 2) * per_pixel(has)
     hue = dice.between(0.07, 0.19, n)
     outer = hsv_to_rgb(hue, dice.between(0.5, 1, n), dice.between(0.3, 1.0, n))
     inner = hsv_to_rgb(
@@ -427,7 +432,7 @@ def _disc(
         dice.between(0.3, 1, n),
         dice.between(0.03, 0.8, n),
     )
-    mix = (far / _col(size.clamp_min(0.02))).clamp(0, 1) ** 2
+    mix = (far / per_pixel(size.clamp_min(0.02))).clamp(0, 1) ** 2
     dots = 1 + 0.35 * noise(dice, n, side, 64)[:, 0]
     colour = (inner[..., None, None] + mix[:, None] * (outer - inner)[..., None, None]) * dots[
         :, None
@@ -437,7 +442,7 @@ def _disc(
     for _ in range(_DISC_RINGS):
         stamens = ring_of_petals(
             dice,
-            *turned(px, py, _col(dice.between(0, 6.28, n))),
+            *turned(px, py, per_pixel(dice.between(0, 6.28, n))),
             petals=dice.between(14, _MOST, n),
             start=size * 0.4,
             end=size * dice.between(0.9, 2.0, n),

@@ -11,6 +11,8 @@ from measure.training.drawing import (
     hsv_to_rgb,
     noise,
     over,
+    per_layer,
+    per_pixel,
     rough,
     turned,
     when_compiled,
@@ -21,14 +23,6 @@ __all__ = ["Backdrops", "backdrop", "card_behind", "leaf_layer", "stem_layer"]
 
 Backdrops = Tensor
 """(m, 3, h, w) photographs without flowers, 0 to 1, of which pieces are laid behind; m may be 0."""
-
-
-def _col(values: Tensor) -> Tensor:
-    return values.view(-1, 1, 1)
-
-
-def _wide(values: Tensor) -> Tensor:
-    return values[..., None, None]
 
 
 def _leaf_colours(dice: Dice, n: int) -> Tensor:
@@ -78,7 +72,7 @@ def _leaf(
     x: Tensor, y: Tensor, numbers: Tensor, tone: Tensor, side: int
 ) -> tuple[Tensor, Tensor, Tensor]:
     (size, aspect, middle_x, middle_y, turn, bend, teeth, tooth_count, blunt, halves, rib, veins,
-     vein_depth, lit, shadow) = (_col(v) for v in numbers.unbind(1))  # fmt: skip
+     vein_depth, lit, shadow) = (per_pixel(v) for v in numbers.unbind(1))  # fmt: skip
     px, py = turned(x - middle_x, y - middle_y, turn)
     u, v = px / size, py / (size * aspect)
     v = v + bend * u * u
@@ -96,11 +90,11 @@ def stem_layer(
 ) -> tuple[Tensor, Tensor]:
     """A stalk from a point to beyond the picture's edge: colour and alpha."""
     n = fx.shape[0]
-    px, py = turned(x - _col(fx), y - _col(fy), _col(dice.between(0, 6.28, n)))
-    py = py + _col(dice.normal(n) * 0.25) * px * px
+    px, py = turned(x - per_pixel(fx), y - per_pixel(fy), per_pixel(dice.between(0, 6.28, n)))
+    py = py + per_pixel(dice.normal(n) * 0.25) * px * px
     half = dice.between(0.008, 0.05, n)
-    alpha = torch.sigmoid((_col(half) - py.abs()) * side) * torch.sigmoid(px * side)
-    round_ = torch.sqrt((1 - (py / _col(half)) ** 2).clamp(0.05, 1))
+    alpha = torch.sigmoid((per_pixel(half) - py.abs()) * side) * torch.sigmoid(px * side)
+    round_ = torch.sqrt((1 - (py / per_pixel(half)) ** 2).clamp(0.05, 1))
     return (colour[..., None, None] * round_[:, None]).clamp(0, 1), alpha[:, None]
 
 
@@ -121,15 +115,17 @@ def _plain(dice: Dice, n: int, side: int) -> Tensor:
     sort = dice.whole(0, 7, n)
     sorts = torch.stack([earthy, earthy, grey, grey, sky, any_, skin, green], 1)
     colour = sorts[torch.arange(n, device=dice.device), sort]
-    fine = rough(dice, n, side, coarsest=8, fall=0.85) * _wide(dice.between(0, 0.25, n, 1))
-    slope = noise(dice, n, side, 2) * _wide(dice.between(0, 0.25, n, 1))
-    tints = noise(dice, n, side, 5, 3) * _wide(dice.between(0, 0.06, n, 1))
-    base = _wide(colour) * (1 + fine + slope) + tints
+    fine = rough(dice, n, side, coarsest=8, fall=0.85) * per_layer(dice.between(0, 0.25, n, 1))
+    slope = noise(dice, n, side, 2) * per_layer(dice.between(0, 0.25, n, 1))
+    tints = noise(dice, n, side, 5, 3) * per_layer(dice.between(0, 0.06, n, 1))
+    base = per_layer(colour) * (1 + fine + slope) + tints
     x = torch.linspace(-1, 1, side, device=dice.device).view(1, 1, side).expand(n, side, side)
-    across, _ = turned(x, x.transpose(1, 2), _col(dice.between(0, 6.28, n)))
-    wave = across * _col(dice.between(2, 60, n)) + noise(dice, n, side, 6)[:, 0] * 0.4
+    across, _ = turned(x, x.transpose(1, 2), per_pixel(dice.between(0, 6.28, n)))
+    wave = across * per_pixel(dice.between(2, 60, n)) + noise(dice, n, side, 6)[:, 0] * 0.4
     bands = torch.sign(torch.sin(wave)) * 0.5 + torch.sin(wave * 2.3)
-    base = base * (1 + bands[:, None] * _wide(dice.chance(0.3, n, 1) * dice.between(0, 0.2, n, 1)))
+    base = base * (
+        1 + bands[:, None] * per_layer(dice.chance(0.3, n, 1) * dice.between(0, 0.2, n, 1))
+    )
     return base.clamp(0, 1)
 
 
@@ -143,8 +139,12 @@ def _pieces(dice: Dice, n: int, side: int, backdrops: Backdrops) -> Tensor:
     line = torch.linspace(-1, 1, side, device=dice.device)
     gy, gx = torch.meshgrid(line, line, indexing="ij")
     c, s = torch.cos(turn), torch.sin(turn)
-    px = _col(zoom) * (_col(c) * gx - _col(s) * gy) + _col(room * dice.between(-1, 1, n))
-    py = _col(zoom) * (_col(s) * gx + _col(c) * gy) + _col(room * dice.between(-1, 1, n))
+    px = per_pixel(zoom) * (per_pixel(c) * gx - per_pixel(s) * gy) + per_pixel(
+        room * dice.between(-1, 1, n)
+    )
+    py = per_pixel(zoom) * (per_pixel(s) * gx + per_pixel(c) * gy) + per_pixel(
+        room * dice.between(-1, 1, n)
+    )
     out = torch.empty(n, 3, side, side, device=dice.device)
     for i in range(m):
         chosen = (pick == i).nonzero().ravel()
@@ -156,7 +156,7 @@ def _pieces(dice: Dice, n: int, side: int, backdrops: Backdrops) -> Tensor:
             )
     # Some of the photographs are grey; any may be tinted.
     gain = torch.exp(dice.normal(n, 3) * 0.3) * torch.exp(dice.normal(n, 1) * 0.3)
-    return (out * _wide(gain)).clamp(0, 1)
+    return (out * per_layer(gain)).clamp(0, 1)
 
 
 def _moved(dice: Dice, layer: Tensor, *, n: int, side: int) -> Tensor:
@@ -187,9 +187,9 @@ def backdrop(
     """A background a picture (n, 3, side, side), sharp."""
     picture = _plain(dice, n, side)
     if backdrops.shape[0]:
-        photo = _wide(dice.chance(0.3, n, 1))
+        photo = per_layer(dice.chance(0.3, n, 1))
         picture = over(picture, _pieces(dice, n, side, backdrops), photo)
-    dark = _wide(dice.chance(0.5, n, 1) * dice.between(0.2, 0.95, n, 1))
+    dark = per_layer(dice.chance(0.5, n, 1) * dice.between(0.2, 0.95, n, 1))
     picture = picture * (1 - dark)
     leafy = dice.chance(0.75, n) * dice.between(0.2, 1.0, n)
     palette = _leaf_colours(dice, n)
@@ -199,7 +199,7 @@ def backdrop(
         colour, alpha, shadow = leaf_layer(
             dice, x, y, colour=palette, light=light, side=side, large=large
         )
-        present = _wide((dice.between(0, 1, n) < leafy).float()[:, None])
+        present = per_layer((dice.between(0, 1, n) < leafy).float()[:, None])
         foliage[:, :3] = foliage[:, :3] * (1 - shadow * present)
         foliage = over(foliage, torch.cat([colour, torch.ones_like(alpha)], 1), alpha * present)
     # What lies deeper stands darker and may be less sharp.
@@ -207,8 +207,8 @@ def backdrop(
     soft = dice.chance(0.5, n) * dice.between(0, 1, n) ** 2 * 6
     for depth in (2, 1, 0):
         layer = _moved(dice, foliage, n=n, side=side) if depth else foliage
-        lit = _wide(deep**depth)
-        dense = _wide(dice.chance(0.7, n, 1)) if depth else 1.0
+        lit = per_layer(deep**depth)
+        dense = per_layer(dice.chance(0.7, n, 1)) if depth else 1.0
         picture = over(picture, layer[:, :3] * lit, layer[:, 3:] * dense)
         picture = blurred(picture, soft) if depth == 1 else picture
     for _ in range(2):
@@ -221,27 +221,27 @@ def backdrop(
             colour=palette * dice.between(0.6, 1.3, n, 1),
             side=side,
         )
-        picture = over(picture, colour, alpha * _wide(dice.chance(0.3, n, 1)))
+        picture = over(picture, colour, alpha * per_layer(dice.chance(0.3, n, 1)))
     return picture
 
 
 def card_behind(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int) -> tuple[Tensor, Tensor]:
     """A printed card: paper with a grey field, a chequered board and marks; colour and alpha."""
     px, py = turned(
-        x - _col(dice.between(-0.6, 0.6, n)),
-        y - _col(dice.between(-0.6, 0.6, n)),
-        _col(dice.between(0, 6.28, n)),
+        x - per_pixel(dice.between(-0.6, 0.6, n)),
+        y - per_pixel(dice.between(-0.6, 0.6, n)),
+        per_pixel(dice.between(0, 6.28, n)),
     )
-    wide, high = _col(dice.between(0.3, 1.3, n)), _col(dice.between(0.2, 1.3, n))
+    wide, high = per_pixel(dice.between(0.3, 1.3, n)), per_pixel(dice.between(0.2, 1.3, n))
     edge = torch.minimum(wide - px.abs(), high - py.abs()) * (side / 2)
     alpha = torch.sigmoid(edge * 2)[:, None]
-    paper = _wide(dice.between(0.6, 1.0, n, 1) * (1 + dice.normal(n, 3) * 0.03))
+    paper = per_layer(dice.between(0.6, 1.0, n, 1) * (1 + dice.normal(n, 3) * 0.03))
     colour = paper.expand(n, 3, side, side)
     field = torch.sigmoid((0.75 * torch.minimum(wide, high) - torch.hypot(px, py)) * side)
-    grey = _wide(dice.between(0.3, 0.8, n, 1)).expand(n, 3, side, side)
-    colour = over(colour, grey, field[:, None] * _wide(dice.chance(0.5, n, 1)))
-    cell = _col(dice.between(0.04, 0.2, n))
+    grey = per_layer(dice.between(0.3, 0.8, n, 1)).expand(n, 3, side, side)
+    colour = over(colour, grey, field[:, None] * per_layer(dice.chance(0.5, n, 1)))
+    cell = per_pixel(dice.between(0.04, 0.2, n))
     chequer = (torch.sin(px / cell * 3.14) * torch.sin(py / cell * 3.14) > 0).float()
-    where = (py > high * _col(dice.between(-0.6, 0.6, n))).float() * (px.abs() < wide * 0.9)
-    printed = (chequer * where)[:, None] * _wide(dice.chance(0.7, n, 1))
+    where = (py > high * per_pixel(dice.between(-0.6, 0.6, n))).float() * (px.abs() < wide * 0.9)
+    printed = (chequer * where)[:, None] * per_layer(dice.chance(0.7, n, 1))
     return over(colour, torch.full_like(colour, 0.08), printed), alpha

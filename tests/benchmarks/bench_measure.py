@@ -11,7 +11,6 @@ workers gain over one; and whether one thread and two give the same to the last 
 from __future__ import annotations
 
 import json
-import math
 import multiprocessing
 import statistics
 import tempfile
@@ -26,6 +25,7 @@ from measure import read_marks
 from photolog.book.measure_photo import Figures, MeasureJob, Of, measure_photo
 from photolog.book.workers import run_in_workers
 from photolog.photos.decode import opened, upright_pixels
+from tests.benchmarks.bench_samples import at_12_megapixels, decode_time_of
 
 __all__ = ["main"]
 
@@ -40,27 +40,16 @@ _GAIN_BAR = 1.8
 
 
 def _enlarged(name: str, folder: Path) -> Path:
-    """The sample at 12 megapixels with a camera's grain: without, it would decode too quickly."""
+    """The sample at 12 megapixels, as a file."""
     (source,) = _SAMPLES.glob(f"*/{name}")
-    picture = cv2.imread(str(source))
-    grow = math.sqrt(12e6 / (picture.shape[0] * picture.shape[1]))
-    size = (round(picture.shape[1] * grow), round(picture.shape[0] * grow))
-    smooth = cv2.resize(picture, size, interpolation=cv2.INTER_CUBIC).astype(np.float32)
-    smooth += np.random.default_rng(1).normal(0.0, 4.0, smooth.shape).astype(np.float32)
     target = folder / name
-    large = np.clip(smooth, 0, 255).astype(np.uint8)
+    large = at_12_megapixels(cv2.imread(str(source)))
     cv2.imwrite(str(target), large, [cv2.IMWRITE_JPEG_QUALITY, 92])
     return target
 
 
 def _floor(path: Path) -> float:
-    block = np.frombuffer(path.read_bytes(), np.uint8)
-    times = []
-    for _ in range(3):
-        start = time.process_time()
-        cv2.imdecode(block, cv2.IMREAD_COLOR)
-        times.append(time.process_time() - start)
-    return min(times)
+    return decode_time_of(np.frombuffer(path.read_bytes(), np.uint8))
 
 
 def _steps(job: MeasureJob) -> dict[str, float]:

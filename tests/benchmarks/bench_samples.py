@@ -20,6 +20,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from measure import (
     MarksSeen,
@@ -191,15 +192,8 @@ def measured(
 
 
 def time_ratio(row: dict[str, str], picture: Picture, optics: Optics) -> float:
-    """Processor time of reading and measuring over decoding, the picture enlarged to 12 MP.
-
-    Grain is put on, as every camera's picture has it: without, it would decode too quickly.
-    """
-    grow = math.sqrt(12e6 / (picture.shape[0] * picture.shape[1]))
-    size = (round(picture.shape[1] * grow), round(picture.shape[0] * grow))
-    smooth = cv2.resize(picture, size, interpolation=cv2.INTER_CUBIC).astype(np.float32)
-    grain = np.random.default_rng(1).normal(0.0, 4.0, smooth.shape).astype(np.float32)
-    large = np.clip(smooth + grain, 0, 255).astype(np.uint8)
+    """Processor time of reading and measuring over decoding, the picture enlarged to 12 MP."""
+    large = at_12_megapixels(picture)
     optics = Optics(focal35_mm=optics.focal35_mm)
     floor = decode_time(large)
     start = time.process_time()
@@ -207,9 +201,23 @@ def time_ratio(row: dict[str, str], picture: Picture, optics: Optics) -> float:
     return (time.process_time() - start) / floor
 
 
+def at_12_megapixels(picture: Picture) -> Picture:
+    """The picture enlarged, with a camera's grain: without, it would decode too quickly."""
+    grow = math.sqrt(12e6 / (picture.shape[0] * picture.shape[1]))
+    size = (round(picture.shape[1] * grow), round(picture.shape[0] * grow))
+    smooth = cv2.resize(picture, size, interpolation=cv2.INTER_CUBIC).astype(np.float32)
+    grain = np.random.default_rng(1).normal(0.0, 4.0, smooth.shape).astype(np.float32)
+    return np.clip(smooth + grain, 0, 255).astype(np.uint8)
+
+
 def decode_time(picture: Picture) -> float:
     """Processor seconds that cv2.imdecode takes for this picture as a JPEG: the best of three."""
     _, block = cv2.imencode(".jpg", picture[..., ::-1], [cv2.IMWRITE_JPEG_QUALITY, 92])
+    return decode_time_of(block)
+
+
+def decode_time_of(block: NDArray[np.uint8]) -> float:
+    """Processor seconds that cv2.imdecode takes for a file's bytes: the best of three."""
     times = []
     for _ in range(3):
         start = time.process_time()

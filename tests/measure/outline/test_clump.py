@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from measure.outline.clump import outline_clump
+from measure.outline.clump import find_clump
 from measure.outline.regions import overlap, widest_of
 from measure.quality import Flag, MeasureError, Refusal
 from measure.results import Outline, Picture
@@ -21,7 +21,7 @@ def outline_of(
         "px_per_mm": 2.0,
         **given,
     }
-    return outline_clump(picture, near=near, **options)
+    return find_clump(picture, near=near, **options).outline
 
 
 def region_of(outline: Outline, shape: tuple[int, int]) -> np.ndarray:
