@@ -59,7 +59,7 @@ def bloom_batch(
     bloom, alpha = flowers(dice, x, y, placed=placed, light=light, side=side)
     picture = backdrop(dice, x, y, n=n, side=side, light=light, leaves=_LEAVES, backdrops=backdrops)
     picture = blurred(picture, dice.chance(0.55, n) * dice.between(0, 1, n) ** 1.5 * 9)
-    card, card_alpha = card_behind(dice, x, y, n=n, side=side)
+    card, card_alpha = card_behind(dice, x, y, placed=placed, side=side)
     picture = over(picture, card, card_alpha * per_layer(dice.chance(0.2, n)))
     picture, others = _with_others(dice, picture, bloom, alpha, placed)
     stalk, stalk_alpha = stem_layer(
@@ -141,7 +141,7 @@ def _with_others(
     company = dice.chance(0.75, n)
     total = torch.zeros_like(alpha)
     for k in range(_OTHERS):
-        own = per_layer(dice.chance(0.7, n))
+        own = per_layer(dice.chance(0.8, n))
         rolled = [torch.roll(t, k + 1, 0) for t in (bloom, alpha)]
         colour = own * bloom + (1 - own) * rolled[0]
         shape = own * alpha + (1 - own) * rolled[1]
@@ -150,9 +150,13 @@ def _with_others(
         radius = own.view(-1) * placed.radius + (1 - own.view(-1)) * torch.roll(
             placed.radius, k + 1, 0
         )
-        size = placed.radius * torch.exp(dice.between(-1.2, 0.15, n))
+        # Every third is nearly as large and just touches: the hardest to tell apart.
+        twin = dice.chance(0.35, n)
+        size = torch.exp(dice.between(-1.2, 0.15, n))
+        size = placed.radius * (size + twin * (dice.between(0.65, 1.2, n) - size))
         # Its middle lies further from the picture's middle than that of the one meant.
-        apart = (placed.radius + size) * dice.between(0.55, 1.2, n)
+        apart = dice.between(0.55, 1.2, n)
+        apart = (placed.radius + size) * (apart + twin * (dice.between(0.68, 1.0, n) - apart))
         around = dice.between(0, 6.28, n)
         tx = placed.x + apart * torch.cos(around)
         ty = placed.y + apart * torch.sin(around)
@@ -172,7 +176,7 @@ def _with_others(
         )
         shape = fn.grid_sample(shape, grid, align_corners=False)
         colour = fn.grid_sample(colour, grid, align_corners=False, padding_mode="border")
-        tint = torch.exp(dice.normal(n, 3) * 0.06) * torch.exp(dice.normal(n, 1) * 0.15)
+        tint = torch.exp(dice.normal(n, 3) * 0.06) * torch.exp(dice.normal(n, 1) * 0.2)
         present = per_layer(company * dice.chance(0.6, n) * further)
         shape = shape * present
         soft = dice.chance(0.5, n) * dice.between(0, 4, n)

@@ -80,6 +80,19 @@ _FORMS: dict[str, tuple[tuple[float, float], ...]] = {
         (0.06, 0.25),
         (0.0, 0.1),
     ),
+    "ovate": (
+        (1, 1.4),
+        (4, 8),
+        (0.65, 1.15),
+        (0.75, 1.0),
+        (0.4, 1.0),
+        (0.2, 0.8),
+        (0.0, 0.2),
+        (-0.7, 0.7),
+        (0.9, 0.9),
+        (0.06, 0.2),
+        (0.0, 0.05),
+    ),
     "few double": (
         (3, 5),
         (7, 13),
@@ -187,10 +200,12 @@ def flower_colours(dice: Dice, n: int) -> tuple[Tensor, Tensor, Tensor]:
             [0.70, 0.82, 0.3, 0.9, 0.4, 0.9],  # purple
             [0.62, 0.72, 0.2, 0.7, 0.5, 0.95],  # violet, blue
             [0.94, 1.02, 0.6, 1.0, 0.10, 0.30],  # nearly black
+            [0.74, 0.93, 0.5, 1.0, 0.12, 0.50],  # dark purple
+            [0.96, 1.02, 0.8, 1.0, 0.20, 0.55],  # dark red
         ],
         device=dice.device,
     )
-    likely = torch.tensor([2, 1, 2, 2, 2, 3, 2, 2, 2, 1, 1], device=dice.device).float()
+    likely = torch.tensor([2, 1, 2, 2, 2, 3, 2, 2, 2, 1, 1, 3, 1], device=dice.device).float()
 
     def drawn(index: Tensor) -> Tensor:
         lo = kinds[index]
@@ -217,7 +232,7 @@ def flower_colours(dice: Dice, n: int) -> tuple[Tensor, Tensor, Tensor]:
 def _ring_table(dice: Dice, n: int) -> dict[str, Tensor]:
     """For every flower its form's parameters, each (n,)."""
     table = torch.tensor(list(_FORMS.values()), device=dice.device)
-    likely = torch.tensor([2.0, 2.0, 2.0, 3.0, 2.0, 3.0, 1.0, 2.0, 2.0], device=dice.device)
+    likely = torch.tensor([2.0, 2.0, 2.0, 2.0, 3.0, 2.0, 3.0, 1.0, 2.0, 2.0], device=dice.device)
     form = torch.multinomial(likely, n, replacement=True, generator=dice.generator)
     low, high = table[form, :, 0], table[form, :, 1]
     drawn = low + (high - low) * dice.between(0, 1, n, table.shape[1])
@@ -256,7 +271,7 @@ def ring_of_petals(
             dice.normal(n, _MOST) * 0.18 * (2 * math.pi / m * unruly)[:, None],
             1 + dice.normal(n, _MOST) * 0.06 * unruly[:, None],
             1 + dice.normal(n, _MOST) * 0.12 * unruly[:, None],
-            1 + dice.normal(n, _MOST) * 0.07,
+            1 + dice.normal(n, _MOST) * dice.between(0.02, 0.18, n, 1),
             dice.normal(n, _MOST) * 0.25 * unruly[:, None],
             dice.between(0, 1, n, _MOST),
         ],
@@ -336,12 +351,14 @@ def flowers(
     vein_count = dice.between(3, 14, n)
     fade = dice.between(0.4, 2.5, n)
     contrast = dice.between(0.3, 1.0, n)
+    rib = dice.chance(0.4, n) * dice.between(-0.4, 0.7, n)
     grain = rough(dice, n, side, coarsest=16)[:, 0] * per_pixel(dice.between(0.0, 0.05, n))
     colour = torch.zeros(n, 3, side, side, device=x.device)
     alpha = torch.zeros(n, 1, side, side, device=x.device)
     disc = _disc(dice, px, py, form, sharp)
     colour, alpha = disc
-    longest = dice.between(0.55, 1.0, n)
+    # Petals of a lone ring reach the middle, or nearly.
+    longest = torch.maximum(dice.between(0.55, 1.0, n), (rings < 2).float() * 0.9)
     for k in reversed(range(_MOST_RINGS)):
         share = k / (rings - 1).clamp_min(1)
         present = (k < rings).float()
@@ -380,6 +397,7 @@ def flowers(
                     light.z,
                     light.strength * contrast,
                     contrast,
+                    rib,
                 ],
                 1,
             ),
@@ -395,7 +413,7 @@ def flowers(
 @when_compiled
 def _lit_petals(ring: dict[str, Tensor], colours: Tensor, numbers: Tensor, grain: Tensor) -> Tensor:
     """The petals' colours under the light, (n, 3, side, side)."""
-    fade, veins, vein_count, rise, roll, lx, ly, lz, strength, contrast = (
+    fade, veins, vein_count, rise, roll, lx, ly, lz, strength, contrast, rib = (
         per_pixel(v) for v in numbers.unbind(1)
     )
     tip, base, rim = (c[..., None, None] for c in colours.unbind(1))
@@ -405,6 +423,7 @@ def _lit_petals(ring: dict[str, Tensor], colours: Tensor, numbers: Tensor, grain
     rimmed = torch.where(fade[:, None] > 2.0, torch.exp(-((across * 4) ** 2))[:, None], rimmed)
     colour = base + t[:, None] * (tip - base) + rimmed * (rim - tip)
     streaks = ring["light"] + grain + veins * torch.sin(across * vein_count)
+    streaks = streaks + rib * torch.exp(-((across * 5) ** 2))
     nu = rise + 0.5 * (ring["along"] - 0.5)
     nv = roll * across
     lu = lx * torch.cos(ring["angle"]) + ly * torch.sin(ring["angle"])

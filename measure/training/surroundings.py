@@ -17,7 +17,7 @@ from measure.training.drawing import (
     turned,
     when_compiled,
 )
-from measure.training.flowers import Light
+from measure.training.flowers import Light, Placed
 
 __all__ = ["Backdrops", "backdrop", "card_behind", "leaf_layer", "stem_layer"]
 
@@ -225,19 +225,31 @@ def backdrop(
     return picture
 
 
-def card_behind(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int) -> tuple[Tensor, Tensor]:
-    """A printed card: paper with a grey field, a chequered board and marks; colour and alpha."""
+def card_behind(
+    dice: Dice, x: Tensor, y: Tensor, *, placed: Placed, side: int
+) -> tuple[Tensor, Tensor]:
+    """A printed card: paper with a grey field, a chequered board and marks; colour and alpha.
+
+    Half of them lie right behind the flower and reach beyond it.
+    """
+    n = placed.x.shape[0]
+    behind = dice.chance(0.5, n)
+
+    def either(anywhere: Tensor, there: Tensor) -> Tensor:
+        return per_pixel(anywhere + behind * (there - anywhere))
+
     px, py = turned(
-        x - per_pixel(dice.between(-0.6, 0.6, n)),
-        y - per_pixel(dice.between(-0.6, 0.6, n)),
+        x - either(dice.between(-0.6, 0.6, n), placed.x + dice.normal(n) * 0.25 * placed.radius),
+        y - either(dice.between(-0.6, 0.6, n), placed.y + dice.normal(n) * 0.25 * placed.radius),
         per_pixel(dice.between(0, 6.28, n)),
     )
-    wide, high = per_pixel(dice.between(0.3, 1.3, n)), per_pixel(dice.between(0.2, 1.3, n))
+    wide = either(dice.between(0.3, 1.3, n), placed.radius * dice.between(1.1, 2.5, n))
+    high = either(dice.between(0.2, 1.3, n), placed.radius * dice.between(1.1, 2.5, n))
     edge = torch.minimum(wide - px.abs(), high - py.abs()) * (side / 2)
     alpha = torch.sigmoid(edge * 2)[:, None]
     paper = per_layer(dice.between(0.6, 1.0, n, 1) * (1 + dice.normal(n, 3) * 0.03))
     colour = paper.expand(n, 3, side, side)
-    field = torch.sigmoid((0.75 * torch.minimum(wide, high) - torch.hypot(px, py)) * side)
+    field = torch.sigmoid((0.85 * torch.minimum(wide, high) - torch.hypot(px, py)) * side)
     grey = per_layer(dice.between(0.3, 0.8, n, 1)).expand(n, 3, side, side)
     colour = over(colour, grey, field[:, None] * per_layer(dice.chance(0.5, n, 1)))
     cell = per_pixel(dice.between(0.04, 0.2, n))
