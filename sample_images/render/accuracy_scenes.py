@@ -1,19 +1,21 @@
 """The blind set's scene list: blooms and clumps drawn from seeds over all that varies outdoors.
 
 No setting of the program was chosen on these pictures, and none may be: they are for measuring how
-accurate it is, nothing else.
+accurate it is, nothing else. A set whose pictures were looked at one by one is no blind test any
+more; the next one is drawn from other seeds, everything else the same.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from bloom_kinds import FORMS
 from petal_colours import COLOURS
 from shot import Shot
 
-__all__ = ["SCENES", "Scene"]
+__all__ = ["Scene", "scenes_of"]
 
 BLOOMS, CLUMPS, SIDES = 72, 60, 16
 
@@ -59,6 +61,21 @@ def _shuffled(rng: np.random.Generator, choices: tuple[str, ...], count: int) ->
     return [str(c) for c in rng.permutation(np.tile(choices, rounds)[:count])]
 
 
+def _generator(seed: int, drawn: int) -> np.random.Generator:
+    """The random numbers of one kind of scene in one set."""
+    return np.random.default_rng(seed + 1_000 * (drawn - 1))
+
+
+def _numbered(kind: str, k: int, drawn: int) -> str:
+    """A file's name: BL0001 in the first set, BL2001 in the second."""
+    return f"{kind}{0 if drawn == 1 else drawn}{k + 1:03d}.JPG"
+
+
+def _seed(base: int, drawn: int) -> int:
+    """What one picture's own seed starts from."""
+    return base + 1_000_000 * (drawn - 1)
+
+
 def _hand_held(rng: np.random.Generator) -> dict[str, float]:
     return {
         "tilt": round(float(rng.choice([rng.uniform(0, 12), rng.uniform(8, 25)])), 1),
@@ -68,8 +85,8 @@ def _hand_held(rng: np.random.Generator) -> dict[str, float]:
     }
 
 
-def _blooms() -> list[Scene]:
-    rng = np.random.default_rng(20261125)
+def _blooms(drawn: int) -> list[Scene]:
+    rng = _generator(20261125, drawn)
     forms = _shuffled(rng, FORMS, BLOOMS)
     colours = _shuffled(rng, tuple(c for c in COLOURS if c != "cream"), BLOOMS)
     backgrounds = _shuffled(rng, _BLOOM_BACKGROUNDS, BLOOMS)
@@ -91,7 +108,7 @@ def _blooms() -> list[Scene]:
         hand = _hand_held(rng)
         upright = held == "behind" and rng.uniform() < 0.6
         shot = Shot(
-            file=f"BL{k + 1:04d}.JPG",
+            file=_numbered("BL", k, drawn),
             folder="blooms",
             taken_at=f"2026-02-{1 + k % 27:02d}T10:{k % 60:02d}:00",
             subject="bloom",
@@ -100,7 +117,7 @@ def _blooms() -> list[Scene]:
             surface=background,
             light=lights[k],
             pegged=False,
-            seed=70_000 + 13 * k,
+            seed=_seed(70_000, drawn) + 13 * k,
             widest_mm=round(across, 1),
             distance_mm=round(float(rng.uniform(250, 900)), 0),
             opening_mm=3.0,
@@ -110,20 +127,18 @@ def _blooms() -> list[Scene]:
     return made
 
 
-def _clumps() -> list[Scene]:
-    rng = np.random.default_rng(20261126)
+def _clumps(drawn: int) -> list[Scene]:
+    rng = _generator(20261126, drawn)
     backgrounds = _shuffled(rng, _CLUMP_BACKGROUNDS, CLUMPS)
     lights = _shuffled(rng, _LIGHTS, CLUMPS)
     builds = _shuffled(rng, ("piled", "beaded"), CLUMPS)
     # Most clumps have up to nine tubers; a third have more.
-    counts = _shuffled(
-        rng, tuple(str(n) for n in (3, 4, 5, 5, 6, 6, 7, 7, 8, 9, 10, 11, 12, 13, 15)), CLUMPS
-    )
+    counts = _shuffled(rng, _TUBERS, CLUMPS)
     made = []
     for k, background in enumerate(backgrounds):
         small = rng.uniform() < 0.2
         shot = Shot(
-            file=f"CL{k + 1:04d}.JPG",
+            file=_numbered("CL", k, drawn),
             folder="clumps",
             taken_at=f"2026-05-{1 + k % 30:02d}T14:{k % 60:02d}:00",
             subject="clump",
@@ -132,7 +147,7 @@ def _clumps() -> list[Scene]:
             surface=background,
             light=lights[k],
             pegged=False,
-            seed=90_000 + 17 * k,
+            seed=_seed(90_000, drawn) + 17 * k,
             laid=round(float(rng.uniform(0, 360)), 0),
             side=str(rng.choice(["left", "right"])),
             distance_mm=round(float(rng.uniform(300 if small else 450, 900)), 0),
@@ -150,9 +165,9 @@ def _clumps() -> list[Scene]:
     return made
 
 
-def _sides() -> list[Scene]:
+def _sides(drawn: int) -> list[Scene]:
     """Blooms from the side, the pocket card upright beside them."""
-    rng = np.random.default_rng(20261128)
+    rng = _generator(20261128, drawn)
     forms = _shuffled(rng, FORMS, SIDES)
     colours = _shuffled(rng, tuple(c for c in COLOURS if c != "cream"), SIDES)
     backgrounds = _shuffled(rng, ("foliage", "bed", "sky", "wall"), SIDES)
@@ -162,7 +177,7 @@ def _sides() -> list[Scene]:
     for k, form in enumerate(forms):
         hand = _hand_held(rng)
         shot = Shot(
-            file=f"SI{k + 1:04d}.JPG",
+            file=_numbered("SI", k, drawn),
             folder="sides",
             taken_at=f"2026-02-{1 + k:02d}T11:{k:02d}:00",
             subject="bloom-side",
@@ -171,7 +186,7 @@ def _sides() -> list[Scene]:
             surface=backgrounds[k],
             light=lights[k],
             pegged=False,
-            seed=110_000 + 19 * k,
+            seed=_seed(110_000, drawn) + 19 * k,
             widest_mm=round(float(rng.uniform(*_ACROSS_MM[form])), 1),
             distance_mm=round(float(rng.uniform(300, 700)), 0),
             opening_mm=3.0,
@@ -181,11 +196,20 @@ def _sides() -> list[Scene]:
     return made
 
 
-def _in_random_order() -> tuple[Scene, ...]:
-    """All shuffled, so that any first part of the list is balanced; then those from the side."""
-    every = [*_blooms(), *_clumps()]
-    order = np.random.default_rng(20261127).permutation(len(every))
-    return (*(every[k] for k in order), *_sides())
+@cache
+def scenes_of(drawn: int = 1) -> tuple[Scene, ...]:
+    """The scenes of the first set drawn, or of the second, third ... ninth.
 
+    All shuffled, so that any first part of the list is balanced; then those from the side.
 
-SCENES = _in_random_order()
+    Raises
+    ------
+    ValueError
+        When ``drawn`` is not 1 to 9.
+    """
+    if not 1 <= drawn <= 9:
+        msg = f"blind sets are numbered from 1 to 9, not {drawn}"
+        raise ValueError(msg)
+    every = [*_blooms(drawn), *_clumps(drawn)]
+    order = _generator(20261127, drawn).permutation(len(every))
+    return (*(every[k] for k in order), *_sides(drawn))

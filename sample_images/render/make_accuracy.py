@@ -3,7 +3,8 @@
 ``python sample_images/render/make_accuracy.py DIR --blender PYTHON``: run with a Python that has
 photolog's own dependencies and its test extra; ``--blender`` names another Python that has ``bpy``
 4.2. What is painted already is not painted again; the truth grows with the pictures, so that a
-part of the set can be used while the rest is painted.
+part of the set can be used while the rest is painted. ``--set 2`` paints another set, with other
+numbers: BL2001 in place of BL0001.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ import csv
 from pathlib import Path
 
 from accuracy_layout import lay_out_scene
-from accuracy_scenes import SCENES, Scene
+from accuracy_scenes import Scene, scenes_of
 from develop import develop, write_photo
 from layout import Layout
 from painting import painted
@@ -79,6 +80,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path)
     parser.add_argument("names", nargs="*", help="scenes by name, such as BL0007; all when none")
+    parser.add_argument("--set", type=int, default=1, dest="drawn", help="1 to 9: the set drawn")
     parser.add_argument("--blender", type=Path, help="a Python that has bpy 4.2")
     parser.add_argument("--truth-only", action="store_true", help="write truth.csv, paint nothing")
     parser.add_argument("--scale", type=float, default=0.65, help="1 is 1600 x 1200 pixels")
@@ -90,7 +92,7 @@ def main() -> None:
     work.mkdir(parents=True, exist_ok=True)
     table = given.folder / "truth.csv"
     rows = _known_rows(table)
-    chosen = [s for s in SCENES if not given.names or s.name in given.names]
+    chosen = [s for s in scenes_of(given.drawn) if not given.names or s.name in given.names]
     if not given.truth_only:
         chosen = [s for s in chosen if not _made(s, given.folder, rows)]
     for start in range(0, len(chosen), given.at_once):
