@@ -68,6 +68,7 @@ class _Habit:
     neck: Tensor
     uneven: Tensor
     flat: Tensor
+    raised: Tensor
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,6 +143,7 @@ def _habit(dice: Dice, frame: Frame) -> _Habit:
         neck=dice.between(0.18, 0.65, n),
         uneven=dice.between(0.05, 0.3, n),
         flat=dice.between(0.75, 1.0, n),
+        raised=dice.between(0.0, 0.8, n),
     )
 
 
@@ -193,7 +195,11 @@ def _tuber(
     v = (way.across / width.clamp_min(1e-4)).clamp(-1, 1)
     up = torch.sqrt((1 - v * v).clamp_min(0.02))
     upper = per_pixel(dice.chance(0.35, n) * dice.between(0.4, 1.4, n) * float(k > 2))
-    arch = (way.u.clamp(0, 1) * (1 - way.u.clamp(0, 1))) * 2 + 0.5
+    # Necks run up to the crown, which stands above the ground; some tubers stick up at the tip.
+    u = way.u.clamp(0, 1)
+    arch = u * (1 - u) * 2 + 0.5
+    tipped = dice.chance(0.15, n) * dice.between(0, 2.5, n) * belly
+    stand = per_pixel(habit.raised * habit.crown) * (1 - u) + per_pixel(tipped) * u
     ringed = 1 + per_pixel(skin.strength * dice.between(0, 0.12, n)) * torch.sin(
         way.u * per_pixel(length / frame.mm / dice.between(0.8, 2.2, n)) + 3 * skin.blotch
     )
@@ -208,7 +214,9 @@ def _tuber(
         alpha=((width - way.across.abs()) * px + 0.5).clamp(0, 1) * start,
         colour=tone + skin.dirt.roll(37 * k, 2)[:, None] * (earth - tone),
         facing=(way.side_x * v * 0.98, way.side_y * v * 0.98, up),
-        height=per_pixel(habit.flat) * width * (1 + up) * 0.8 + upper * arch * per_pixel(belly),
+        height=per_pixel(habit.flat) * width * (1 + up) * 0.8
+        + upper * arch * per_pixel(belly)
+        + stand,
     )
 
 

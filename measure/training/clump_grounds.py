@@ -205,7 +205,9 @@ def _turned_picture(dice: Dice, picture: Tensor, turn: Tensor, zoom: Tensor) -> 
 
 def ground(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int, skin: Tensor) -> Tensor:
     """A ground a picture (n, 3, side, side), linear; ``skin`` (n, 3) is the tubers' colour."""
-    kind = dice.whole(0, 12, n)
+    # The first six kinds are what clumps are laid on most.
+    kind = dice.whole(0, 18, n)
+    kind = torch.where(kind > 12, kind - 13, kind)
     picture = torch.empty(n, 3, side, side, device=dice.device)
     for k in range(13):
         chosen = (kind == k).nonzero().ravel()
@@ -215,10 +217,10 @@ def ground(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int, skin: Tensor)
         made = (
             _planks(dice, m, side, y) if k in (0, 1)
             else _sacking(dice, m, side, x, y) if k in (2, 3)
-            else _slate(dice, m, side) if k == 4
-            else _sheet(dice, m, side, x) if k == 5
-            else _concrete(dice, m, side) if k == 6
-            else _soil(dice, m, side) if k in (7, 8)
+            else _soil(dice, m, side) if k in (4, 5)
+            else _slate(dice, m, side) if k == 6
+            else _concrete(dice, m, side) if k == 7
+            else _sheet(dice, m, side, x) if k == 8
             else _grass(dice, m, side) if k == 9
             else _gravel(dice, m, side) if k == 10
             else _newsprint(dice, m, side, x, y) if k == 11
@@ -232,7 +234,7 @@ def ground(dice: Dice, x: Tensor, y: Tensor, *, n: int, side: int, skin: Tensor)
     # Often it has nearly the hue of the tubers, which are then hard to tell.
     mean = picture.mean((2, 3)).clamp_min(0.01)
     own = skin.clamp_min(0.01) * torch.exp(dice.normal(n, 3) * 0.1 + dice.normal(n, 1) * 0.4)
-    towards = dice.chance(0.4, n, 1) * dice.between(0.2, 1.0, n, 1)
+    towards = dice.chance(0.5, n, 1) * dice.between(0.2, 1.0, n, 1)
     picture = picture * per_layer((own / mean) ** towards)
     # Another ground begins somewhere: the bench's end, the sheet's edge.
     px, _ = turned(x, y, per_pixel(dice.between(0, 6.28, n)))

@@ -9,7 +9,18 @@ from torch import Tensor
 
 from measure.training.drawing import Dice, hsv_to_rgb, noise, per_layer, per_pixel, turned
 
-__all__ = ["Frame", "Way", "along", "crown", "paint", "roots", "stems", "tail", "thread"]
+__all__ = [
+    "Frame",
+    "Way",
+    "along",
+    "crown",
+    "dry_leaf",
+    "paint",
+    "roots",
+    "stems",
+    "tail",
+    "thread",
+]
 
 _ROOTS = 16
 
@@ -148,6 +159,45 @@ def crown(
     facing = ((x - per_pixel(frame.x)) * v, (y - per_pixel(frame.y)) * v, up)
     layer = paint(layer, colour, facing, alpha, per_pixel(size) * (0.7 + 0.6 * up))
     return layer, alpha
+
+
+def dry_leaf(
+    dice: Dice, x: Tensor, y: Tensor, *, frame: Frame, out: float, px: float
+) -> tuple[Tensor, Tensor, Tensor]:
+    """A withered leaf at most ``out`` times the reach from the clump's middle.
+
+    Returns its colour (linear), cover (n, 1, s, s) and height (n, s, s): it curls up at its sides.
+    """
+    n = frame.x.shape[0]
+    away, angle = dice.between(0.3, out, n) * frame.reach, dice.between(0, 6.28, n)
+    length = dice.between(18, 75, n) * frame.mm
+    way = along(
+        x,
+        y,
+        foot=(frame.x + away * torch.cos(angle), frame.y + away * torch.sin(angle)),
+        heading=dice.between(0, 6.28, n),
+        length=length,
+        bend=0.25 * dice.normal(n),
+        turn=0.15 * dice.normal(n),
+    )
+    u = way.u.clamp(0, 1)
+    half = length * dice.between(0.12, 0.4, n)
+    width = per_pixel(half) * (4 * u * (1 - u)).clamp_min(1e-4) ** per_pixel(
+        dice.between(0.5, 1.4, n)
+    )
+    width = width * (1 + per_pixel(dice.between(0, 0.15, n)) * torch.sin(u * 40))
+    stalk = per_pixel(0.7 * frame.mm) * (way.u > -0.2).float() * (way.u < 0.5).float()
+    alpha = thread(torch.maximum(width, stalk), way.across, px)
+    v = (way.across / width.clamp_min(1e-4)).clamp(-1, 1)
+    brown = hsv_to_rgb(
+        dice.between(0.03, 0.13, n), dice.between(0.3, 0.85, n), dice.between(0.18, 0.75, n)
+    )
+    halves = 1 + torch.tanh(6 * v) * per_pixel(dice.between(-0.35, 0.35, n))
+    veins = 1 + 0.12 * torch.sin(per_pixel(dice.between(25, 50, n)) * (u - 0.25 * v.abs()))
+    rib = 1 - 0.4 * torch.exp(-((9 * v) ** 2))
+    colour = per_layer(brown**2.2) * (halves * veins * rib)[:, None]
+    curl = per_pixel(dice.between(0.5, 9.0, n) * frame.mm) * (0.3 + 0.7 * v * v)
+    return colour, alpha[:, None], curl
 
 
 def stems(

@@ -10,7 +10,7 @@ from torch import Tensor
 
 from measure.training.clump_forms import grow, skin_colours
 from measure.training.clump_grounds import crumbs, ground, scale_card
-from measure.training.clump_parts import Frame, along
+from measure.training.clump_parts import Frame, along, dry_leaf
 from measure.training.drawing import (
     Dice,
     blurred,
@@ -90,6 +90,10 @@ def draw_clumps(
     # Some of the loose soil lies on the clump as well.
     surface = over(surface, loose, specks * per_layer(dice.chance(0.3, n)))
     height = layer[:, 6] + relief + other_cover[:, 0] * 0.08
+    leaf, alpha, curl = dry_leaf(dice, x, y, frame=frame, out=0.8, px=side / 2)
+    alpha = alpha * per_layer(dice.chance(0.08, n))
+    surface = over(surface, leaf, alpha)
+    height = height + alpha[:, 0] * curl
     facing = over(
         torch.tensor([0.0, 0.0, 1.0], device=dice.device).view(1, 3, 1, 1), layer[:, 3:6], there
     )
@@ -130,14 +134,19 @@ def _with_litter(
     tone = hsv_to_rgb(
         dice.between(0.02, 0.36, n), dice.between(0.2, 0.8, n), dice.between(0.15, 0.7, n)
     )
-    leafy = dice.chance(0.4, n) * dice.between(0, 1, n)
-    for _ in range(5):
+    leafy = dice.chance(0.3, n) * dice.between(0, 1, n)
+    for _ in range(2):
         colour, alpha, _ = leaf_layer(dice, x, y, colour=tone, light=light, side=side,
                                       large=torch.full((n,), 0.9, device=dice.device))  # fmt: skip
         present = (dice.between(0, 1, n) < leafy).float()
         alpha = alpha * per_layer(present)
         picture = over(picture, colour**2.2, alpha)
         relief = torch.maximum(relief, alpha[:, 0] * 0.01)
+    for _ in range(3):
+        colour, alpha, curl = dry_leaf(dice, x, y, frame=frame, out=1.3, px=side / 2)
+        alpha = alpha * per_layer(dice.chance(0.22, n))
+        picture = over(picture, colour, alpha)
+        relief = torch.maximum(relief, alpha[:, 0] * curl)
     for k in range(4):
         # Fingers and handles come in from outside; a stray tuber lies apart; string is thin.
         angle = dice.between(0, 6.28, n)
@@ -200,7 +209,12 @@ def _lit(
     """Sun or flash with cast shadows, sky, and darkness in hollows."""
     n = surface.shape[0]
     around = dice.between(0, 6.28, n)
+    # Half of all clumps lie in the sun, a quarter by a lamp or window, a quarter under clouds.
+    sunny = dice.chance(0.5, n)
+    lamp = (1 - sunny) * dice.chance(0.5, n)
+    clouds = 1 - sunny - lamp
     rise = dice.between(0.12, 1.45, n)
+    rise = rise + sunny * (dice.between(0.4, 1.2, n) - rise)
     dx, dy = torch.cos(around), torch.sin(around)
     level, up = torch.cos(rise), torch.sin(rise)
     tall = height.amax((1, 2))
@@ -213,7 +227,7 @@ def _lit(
         grid = fn.affine_grid(eye, [n, 1, side, side], align_corners=False)
         there = fn.grid_sample(height[:, None], grid, align_corners=False)[:, 0]
         shadow = torch.maximum(shadow, ((there - height - per_pixel(climb) * k) * 60).clamp(0, 1))
-    soft = dice.between(0, 1, n) ** 1.5 * 10
+    soft = dice.between(0, 1, n) ** 1.5 * (2.0 * sunny + 10.0 * (1 - sunny))
     shadow = blurred(shadow[:, None], soft)
     towards = facing[:, :1] * per_layer(dx * level) + facing[:, 1:2] * per_layer(dy * level)
     towards = (towards + facing[:, 2:] * per_layer(up)).clamp_min(0)
@@ -227,12 +241,11 @@ def _lit(
         * 6
     )
     ao = ao * torch.exp(-_gloom(dice, hollow, dx, dy, frame=frame, side=side))
-    overcast = dice.chance(0.25, n)
-    sun = per_layer((1 - overcast) * dice.between(0.4, 1.0, n))
+    sun = per_layer((sunny + 0.85 * lamp + 0.35 * clouds) * dice.between(0.45, 0.97, n))
     warm = torch.tensor([0.25, 0.0, -0.3], device=surface.device)
-    low = (1 - rise / 1.45).clamp(0, 1)
+    low = (1 - rise / 1.45).clamp(0, 1) + 1.6 * lamp
     sun_tint = torch.exp(warm * (low * dice.between(0, 1.2, n))[:, None] + 0.05 * dice.normal(n, 3))
-    sky_tint = torch.exp(-warm * dice.between(-0.2, 0.7, n)[:, None] + 0.05 * dice.normal(n, 3))
+    sky_tint = torch.exp(-warm * dice.between(-0.2, 0.9, n)[:, None] + 0.05 * dice.normal(n, 3))
     open_sky = ao * (0.55 + 0.45 * facing[:, 2:])
     direct = towards / per_layer(up.clamp_min(0.35)) * (1 - shadow)
     light = (1 - sun) * open_sky * per_layer(sky_tint) + sun * direct * per_layer(sun_tint)
@@ -259,7 +272,7 @@ def _gloom(
     wide = blurred(height, frame.reach * side * dice.between(0.01, 0.06, n))
     moved = fn.grid_sample(wide, grid, align_corners=False)
     tall = height.amax((1, 2, 3), keepdim=True).clamp_min(0.01)
-    depth = dice.chance(0.6, n) * dice.between(0.5, 5.0, n)
+    depth = dice.chance(0.45, n) * dice.between(0.5, 5.0, n)
     return (moved - height).clamp_min(0) / tall * per_layer(depth)
 
 
@@ -268,7 +281,7 @@ def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
     n = picture.shape[0]
     mean = picture.mean((1, 2, 3)).clamp_min(1e-3)
     wanted = torch.exp(dice.normal(n) * 0.55 - 1.75)
-    level = per_layer(wanted / mean * dice.chance(0.85, n) + dice.chance(0.1, n)).clamp(0.3, 12)
+    level = per_layer(wanted / mean * dice.chance(0.95, n) + 0.05).clamp(0.3, 12)
     cast = torch.exp(dice.normal(n, 3) * 0.10)
     picture = (picture * level * per_layer(cast)).clamp(0, 1)
     haze = per_layer(dice.chance(0.2, n) * dice.between(0, 0.08, n))
