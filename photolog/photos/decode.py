@@ -16,6 +16,7 @@ import pi_heif
 from numpy.typing import NDArray
 from PIL import Image, ImageCms, ImageOps, UnidentifiedImageError
 
+from photolog.photos.jpeg import plain_jpeg_pixels
 from photolog.photos.kinds import NAMES, Kind, PhotoError, sniff
 
 __all__ = [
@@ -108,7 +109,9 @@ def open_upright(path: Path, *, max_megapixels: float = MAX_MEGAPIXELS) -> NDArr
 
 
 def upright_pixels(image: Image.Image) -> NDArray[np.uint8]:
-    """Pixels of an opened image, upright, as sRGB: (H, W, 3) uint8; the image itself is turned."""
+    """Pixels of an opened image, upright, as sRGB: (H, W, 3) uint8; it may itself be turned."""
+    if not _needs_profile(image) and (plain := plain_jpeg_pixels(image)) is not None:
+        return plain
     image.load()
     # Whatever is wrong with the camera's notes, the picture itself is there.
     with suppress(Exception):
@@ -160,6 +163,12 @@ def _as_srgb(image: Image.Image) -> Image.Image:
         if transform is not None:
             return ImageCms.applyTransform(image, transform) or image
     return image if image.mode == "RGB" else image.convert("RGB")
+
+
+def _needs_profile(image: Image.Image) -> bool:
+    """Whether the file's colour profile, if any, makes its colours others than sRGB's."""
+    profile = image.info.get("icc_profile")
+    return profile is not None and _to_srgb(bytes(profile), image.mode) is not None
 
 
 def _sixteen_to_eight(image: Image.Image) -> Image.Image:
