@@ -73,7 +73,8 @@ def bloom_batch(
     picture, hidden = _with_things_before(dice, picture, x, y, light=light, side=side)
     meant = meant * (1 - hidden)
     seen = torch.maximum(meant, others * (1 - hidden))
-    return _as_photographed(dice, picture, side=side), torch.cat([meant, seen], 1)
+    picture = _as_photographed(dice, picture, side=side)
+    return _framed(dice, picture, torch.cat([meant, seen], 1), x, y, placed=placed)
 
 
 def _sun(dice: Dice, n: int) -> Light:
@@ -263,3 +264,29 @@ def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
     subsampled = per_layer(dice.chance(0.6, n))
     picture = subsampled * (light + coarse) + (1 - subsampled) * picture
     return picture.clamp(0, 1)
+
+
+def _framed(
+    dice: Dice, picture: Tensor, truth: Tensor, x: Tensor, y: Tensor, *, placed: Placed
+) -> tuple[Tensor, Tensor]:
+    """The photograph's edge within the window: beyond it the last pixels go on, and nothing is."""
+    n = placed.x.shape[0]
+
+    def limit(middle: Tensor) -> Tensor:
+        outside = dice.chance(0.25, n) * dice.between(0, 0.8, n)
+        return per_pixel(torch.maximum(1 - outside, middle + placed.radius).clamp(0.2, 1.0))
+
+    right, left = limit(placed.x), -limit(-placed.x)
+    bottom, top = limit(placed.y), -limit(-placed.y)
+    there = torch.stack(
+        torch.broadcast_tensors(
+            torch.minimum(torch.maximum(x, left), right),
+            torch.minimum(torch.maximum(y, top), bottom),
+        ),
+        3,
+    )
+    inside = (x >= left) * (x <= right) * (y >= top) * (y <= bottom)
+    picture = fn.grid_sample(
+        picture, there, mode="nearest", padding_mode="border", align_corners=False
+    )
+    return picture, truth * inside[:, None]

@@ -232,7 +232,7 @@ def flower_colours(dice: Dice, n: int) -> tuple[Tensor, Tensor, Tensor]:
 def _ring_table(dice: Dice, n: int) -> dict[str, Tensor]:
     """For every flower its form's parameters, each (n,)."""
     table = torch.tensor(list(_FORMS.values()), device=dice.device)
-    likely = torch.tensor([2.0, 2.0, 2.0, 2.0, 3.0, 2.0, 3.0, 1.0, 2.0, 2.0], device=dice.device)
+    likely = torch.tensor([2.0, 2.0, 2.0, 2.0, 4.0, 2.0, 3.0, 1.0, 2.0, 2.0], device=dice.device)
     form = torch.multinomial(likely, n, replacement=True, generator=dice.generator)
     low, high = table[form, :, 0], table[form, :, 1]
     drawn = low + (high - low) * dice.between(0, 1, n, table.shape[1])
