@@ -7,8 +7,25 @@ from dataclasses import dataclass
 import torch
 from torch import Tensor
 
-from measure.training.clump_parts import Frame, Way, along, crown, paint, roots, stems, tail
-from measure.training.drawing import Dice, hsv_to_rgb, noise, per_layer, per_pixel, rough
+from measure.training.clump_parts import (
+    Frame,
+    along,
+    crown,
+    paint,
+    roots,
+    stems,
+    tail,
+    tail_numbers,
+)
+from measure.training.drawing import (
+    Dice,
+    hsv_to_rgb,
+    noise,
+    per_layer,
+    per_pixel,
+    rough,
+    when_compiled,
+)
 
 __all__ = ["MOST_TUBERS", "Grown", "grow", "skin_colours"]
 
@@ -86,36 +103,6 @@ class _Skin:
     between: Tensor
 
 
-@dataclass(frozen=True, slots=True)
-class _Tuber:
-    """One tuber a picture, by pixel."""
-
-    way: Way
-    length: Tensor
-    width: Tensor
-    v: Tensor
-    alpha: Tensor
-    colour: Tensor
-    facing: tuple[Tensor, Tensor, Tensor]
-    height: Tensor
-
-
-def _profile(dice: Dice, u: Tensor, n: int, belly: Tensor, neck: Tensor) -> Tensor:
-    """Half the width along a tuber: spindle, club, finger or ball."""
-    peak = per_pixel(dice.between(0.38, 0.78, n))
-    rise = (u / peak).clamp(0, 1)
-    rise = rise * rise * (3 - 2 * rise)
-    fall = ((u - peak) / (1 - peak)).clamp(0, 1)
-    blunt, sharp = per_pixel(dice.between(1.4, 3.6, n)), per_pixel(dice.between(0.5, 1.05, n))
-    share = neck / belly
-    body = per_pixel(share) + (1 - per_pixel(share)) * rise
-    tip = (1 - fall**blunt).clamp_min(1e-5) ** sharp
-    wave = 1 + per_pixel(dice.between(0, 0.09, n)) * torch.sin(
-        u * per_pixel(dice.between(4, 14, n)) + per_pixel(dice.between(0, 6.28, n))
-    )
-    return per_pixel(belly) * torch.where(u < peak, body, tip) * wave * (u < 1)
-
-
 def _headings(dice: Dice, n: int, count: Tensor) -> Tensor:
     """(n, most) directions: all round, or a fan to one side; neighbours drawn in any order."""
     most = MOST_TUBERS
@@ -168,112 +155,160 @@ def _skin(dice: Dice, n: int, side: int) -> _Skin:
     )
 
 
-def _tuber(
-    dice: Dice, x: Tensor, y: Tensor, k: int, *, frame: Frame, habit: _Habit, skin: _Skin
-) -> _Tuber:
-    n, px = frame.x.shape[0], x.shape[-1] / 2.0
-    length = habit.long * (1 + habit.uneven * dice.normal(n)).clamp(0.4, 1.25)
-    belly = length * habit.plump * torch.exp(0.2 * dice.normal(n))
-    belly = torch.minimum(torch.maximum(belly, 4.5 * frame.mm), 0.48 * length)
-    neck = torch.maximum(belly * habit.neck * torch.exp(0.2 * dice.normal(n)), 2.4 * frame.mm)
-    angle = habit.heading[:, k]
-    inset = habit.crown * dice.between(0.3, 0.75, n)
+def _tubers(dice: Dice, frame: Frame, habit: _Habit, skin: _Skin) -> dict[str, Tensor]:
+    """All tubers in numbers, (n, most) each."""
+    n, most = frame.x.shape[0], MOST_TUBERS
+    mm, place = frame.mm[:, None], torch.arange(most, device=dice.device)
+    length = habit.uneven[:, None] * dice.normal(n, most)
+    length = habit.long[:, None] * (1 + length).clamp(0.4, 1.25)
+    belly = length * habit.plump[:, None] * torch.exp(0.2 * dice.normal(n, most))
+    belly = torch.minimum(torch.maximum(belly, 4.5 * mm), 0.48 * length)
+    neck = belly * habit.neck[:, None] * torch.exp(0.2 * dice.normal(n, most))
+    neck = torch.minimum(torch.maximum(neck, 2.4 * mm), 0.8 * belly)
+    inset = habit.crown[:, None] * dice.between(0.3, 0.75, n, most)
+    upper = dice.chance(0.35, n, most) * dice.between(0.4, 1.4, n, most) * (place > 2)
+    strength = skin.strength[:, None]
+    return {
+        "foot x": frame.x[:, None] + inset * torch.cos(habit.heading),
+        "foot y": frame.y[:, None] + inset * torch.sin(habit.heading),
+        "heading": habit.heading + 0.12 * dice.normal(n, most),
+        "length": length,
+        "bend": 0.17 * dice.normal(n, most),
+        "turn": 0.09 * dice.normal(n, most),
+        "belly": belly,
+        "neck": neck / belly,
+        "peak": dice.between(0.38, 0.78, n, most),
+        "blunt": dice.between(1.4, 3.6, n, most),
+        "sharp": dice.between(0.5, 1.05, n, most),
+        "wave": dice.between(0, 0.09, n, most),
+        "waves": dice.between(4, 14, n, most),
+        "phase": dice.between(0, 6.28, n, most),
+        "there": (place < habit.count[:, None]).float(),
+        "arched": upper * belly,
+        # Necks run up to the crown, which stands above the ground; some tips stick up.
+        "raised": (habit.raised * habit.crown)[:, None].expand(n, most),
+        "tipped": dice.chance(0.15, n, most) * dice.between(0, 2.5, n, most) * belly,
+        "flat": habit.flat[:, None].expand(n, most),
+        "ringed": strength * dice.between(0, 0.12, n, most),
+        "rings": length / mm / dice.between(0.8, 2.2, n, most),
+        "mm": mm.expand(n, most),
+        **tail_numbers(dice, length, frame),
+    }
+
+
+def _profile(u: Tensor, t: dict[str, Tensor]) -> Tensor:
+    """Half the width along a tuber: spindle, club, finger or ball."""
+    peak, share = per_pixel(t["peak"]), per_pixel(t["neck"])
+    rise = (u / peak).clamp(0, 1)
+    body = share + (1 - share) * rise * rise * (3 - 2 * rise)
+    fall = ((u - peak) / (1 - peak)).clamp(0, 1)
+    tip = (1 - fall ** per_pixel(t["blunt"])).clamp_min(1e-5) ** per_pixel(t["sharp"])
+    wave = torch.sin(u * per_pixel(t["waves"]) + per_pixel(t["phase"]))
+    wave = 1 + per_pixel(t["wave"]) * wave
+    return per_pixel(t["belly"]) * torch.where(u < peak, body, tip) * wave * (u < 1)
+
+
+@when_compiled
+def _with_tuber(
+    x: Tensor, y: Tensor, layer: Tensor, body: Tensor, *, numbers: Tensor, names: tuple[str, ...],
+    colours: Tensor, maps: tuple[Tensor, ...],
+) -> tuple[Tensor, Tensor, Tensor, Tensor, Tensor]:  # fmt: skip
+    """One tuber a picture laid on: layer and body with it, its cover, and ways along and across.
+
+    ``colours`` (n, 3, 3) are the clump's skin, the tuber's own and the soil; ``maps`` (n, s, s)
+    are knobs, dirt, texture, fine and blotch.
+    """
+    t = dict(zip(names, numbers.unbind(1), strict=True))
+    base, own, soil = colours.unbind(1)
+    knobs, dirt, texture, fine, blotch = maps
+    px = x.shape[-1] / 2.0
     way = along(
-        x,
-        y,
-        foot=(frame.x + inset * torch.cos(angle), frame.y + inset * torch.sin(angle)),
-        heading=angle + 0.12 * dice.normal(n),
-        length=length,
-        bend=0.17 * dice.normal(n),
-        turn=0.09 * dice.normal(n),
-    )
-    width = _profile(dice, way.u, n, belly, torch.minimum(neck, 0.8 * belly))
-    width = width * (1 + skin.knobs.roll(41 * k, 1))
-    start = (way.u * per_pixel(length) * px + 0.5).clamp(0, 1) * per_pixel(
-        (k < habit.count).float()
-    )
+        x, y, foot=(t["foot x"], t["foot y"]), heading=t["heading"], length=t["length"],
+        bend=t["bend"], turn=t["turn"],
+    )  # fmt: skip
+    layer, end = tail(layer, way, t=t, tone=base, px=px)
+    width = _profile(way.u, t) * (1 + knobs)
+    start = (way.u * per_pixel(t["length"]) * px + 0.5).clamp(0, 1) * per_pixel(t["there"])
+    alpha = ((width - way.across.abs()) * px + 0.5).clamp(0, 1) * start
     v = (way.across / width.clamp_min(1e-4)).clamp(-1, 1)
     up = torch.sqrt((1 - v * v).clamp_min(0.02))
-    upper = per_pixel(dice.chance(0.35, n) * dice.between(0.4, 1.4, n) * float(k > 2))
-    # Necks run up to the crown, which stands above the ground; some tubers stick up at the tip.
     u = way.u.clamp(0, 1)
-    arch = u * (1 - u) * 2 + 0.5
-    tipped = dice.chance(0.15, n) * dice.between(0, 2.5, n) * belly
-    stand = per_pixel(habit.raised * habit.crown) * (1 - u) + per_pixel(tipped) * u
-    ringed = 1 + per_pixel(skin.strength * dice.between(0, 0.12, n)) * torch.sin(
-        way.u * per_pixel(length / frame.mm / dice.between(0.8, 2.2, n)) + 3 * skin.blotch
+    ringed = 1 + per_pixel(t["ringed"]) * torch.sin(way.u * per_pixel(t["rings"]) + 3 * blotch)
+    tone = per_layer(own) * (texture * ringed)[:, None].clamp_min(0.1)
+    earth = per_layer(soil) * (0.8 + 0.3 * fine[:, None]).clamp_min(0.2)
+    height = (
+        per_pixel(t["flat"]) * width * (1 + up) * 0.8
+        + per_pixel(t["arched"]) * (u * (1 - u) * 2 + 0.5)
+        + per_pixel(t["raised"]) * (1 - u)
+        + per_pixel(t["tipped"]) * u
     )
-    tone = per_layer(skin.base * torch.exp(skin.between[:, k]))
-    tone = tone * (skin.texture * ringed)[:, None].clamp_min(0.1)
-    earth = per_layer(skin.soil) * (0.8 + 0.3 * skin.fine[:, None]).clamp_min(0.2)
-    return _Tuber(
-        way=way,
-        length=length,
-        width=width,
-        v=v,
-        alpha=((width - way.across.abs()) * px + 0.5).clamp(0, 1) * start,
-        colour=tone + skin.dirt.roll(37 * k, 2)[:, None] * (earth - tone),
-        facing=(way.side_x * v * 0.98, way.side_y * v * 0.98, up),
-        height=per_pixel(habit.flat) * width * (1 + up) * 0.8
-        + upper * arch * per_pixel(belly)
-        + stand,
-    )
+    layer = paint(
+        layer, tone + dirt[:, None] * (earth - tone),
+        (way.side_x * v * 0.98, way.side_y * v * 0.98, up), alpha, height,
+    )  # fmt: skip
+    # What is thinner than 4 mm is root.
+    stout = ((width - 2 * per_pixel(t["mm"])) * px + 0.5).clamp(0, 1)
+    return layer, torch.maximum(body, torch.maximum(alpha * stout, end)), alpha, way.u, v
 
 
 def grow(dice: Dice, x: Tensor, y: Tensor, *, frame: Frame, side: int) -> Grown:
     """Draw one clump a picture."""
     n, px = frame.x.shape[0], side / 2.0
     habit, skin = _habit(dice, frame), _skin(dice, n, side)
+    table = _tubers(dice, frame, habit, skin)
+    names, numbers = tuple(table), torch.stack(list(table.values()), 2)
     layer = torch.zeros(n, 8, side, side, device=dice.device)
     layer[:, 5] = 1.0
     body = torch.zeros(n, side, side, device=dice.device)
-    shown: list[Tensor] = []
+    shown = torch.empty(MOST_TUBERS, n, side, side, device=dice.device)
     whole: list[Tensor] = []
     places: list[tuple[Tensor, Tensor]] = []
     for k in range(MOST_TUBERS):
-        one = _tuber(dice, x, y, k, frame=frame, habit=habit, skin=skin)
-        layer, end = tail(
-            dice, layer, one.way, length=one.length, frame=frame, tone=skin.base, px=px,
-            present=(k < habit.count).float(),
+        maps = (skin.knobs.roll(41 * k, 1), skin.dirt.roll(37 * k, 2), skin.texture, skin.fine,
+                skin.blotch)  # fmt: skip
+        own = skin.base * torch.exp(skin.between[:, k])
+        layer, body, alpha, u, v = _with_tuber(
+            x, y, layer, body, numbers=numbers[:, k], names=names,
+            colours=torch.stack([skin.base, own, skin.soil], 1), maps=maps,
         )  # fmt: skip
-        layer = paint(layer, one.colour, one.facing, one.alpha, one.height)
-        # What is thinner than 4 mm is root.
-        stout = ((one.width - 2 * per_pixel(frame.mm)) * px + 0.5).clamp(0, 1)
-        body = torch.maximum(body, torch.maximum(one.alpha * stout, end))
-        left = 1 - one.alpha
-        shown = [s * left for s in shown] + [one.alpha]
-        whole.append(one.alpha.sum((1, 2)))
-        places.append((one.way.u, one.v))
+        shown[:k] *= 1 - alpha
+        shown[k] = alpha
+        whole.append(alpha.sum((1, 2)))
+        places.append((u, v))
         if k == _BELOW_CROWN:
             layer, alpha = crown(
                 dice, layer, x, y, frame=frame, size=habit.crown, tone=skin.base, soil=skin.soil,
                 blotch=skin.blotch, px=px,
             )  # fmt: skip
             body = torch.maximum(body, alpha)
-            shown = [s * (1 - alpha) for s in shown]
-    layer = roots(dice, layer, x, y, frame=frame, tone=skin.base, px=px)
+            shown[: k + 1] *= 1 - alpha
+    layer = roots(dice, layer, x, y, frame=frame, tone=skin.base)
     layer, stem = stems(dice, layer, x, y, frame=frame, crown=habit.crown, fine=skin.fine, px=px)
-    shown = [s * (1 - stem) for s in shown]
+    shown *= 1 - stem
     cores, seen = _cores(shown, whole, places)
     return Grown(layer, body[:, None], cores[:, None], stem[:, None], seen, habit.count)
 
 
 def _cores(
-    shown: list[Tensor], whole: list[Tensor], places: list[tuple[Tensor, Tensor]],
+    shown: Tensor, whole: list[Tensor], places: list[tuple[Tensor, Tensor]],
     least_seen: float = 1 / 3,
 ) -> tuple[Tensor, Tensor]:  # fmt: skip
     """A rounded patch about the middle of what is seen of each tuber, and how many there are."""
     cores = torch.zeros_like(shown[0])
     seen = torch.zeros_like(whole[0])
     for alpha, area, (u, v) in zip(shown, whole, places, strict=True):
-        left = alpha.sum((1, 2))
-        counted = ((left > least_seen * area) & (area > 8)).float()
-        share = alpha / left.clamp_min(1.0).view(-1, 1, 1)
-        middle_u, middle_v = ((share * t).sum((1, 2), keepdim=True) for t in (u, v))
-        wide_u = torch.sqrt((share * (u - middle_u) ** 2).sum((1, 2), keepdim=True)) + 1e-3
-        wide_v = torch.sqrt((share * (v - middle_v) ** 2).sum((1, 2), keepdim=True)) + 1e-3
-        away = torch.hypot((u - middle_u) / (0.95 * wide_u), (v - middle_v) / (0.95 * wide_v))
-        patch = (4 * (1 - away) + 0.5).clamp(0, 1) * alpha
-        cores = torch.maximum(cores, patch * counted.view(-1, 1, 1))
+        counted = ((alpha.sum((1, 2)) > least_seen * area) & (area > 8)).float()
+        cores = torch.maximum(cores, _patch(alpha, u, v) * per_pixel(counted))
         seen = seen + counted
     return cores, seen
+
+
+@when_compiled
+def _patch(alpha: Tensor, u: Tensor, v: Tensor) -> Tensor:
+    """The patch on what is seen (``alpha``) of one tuber a picture."""
+    share = alpha / alpha.sum((1, 2), keepdim=True).clamp_min(1.0)
+    middle_u, middle_v = ((share * t).sum((1, 2), keepdim=True) for t in (u, v))
+    wide_u = torch.sqrt((share * (u - middle_u) ** 2).sum((1, 2), keepdim=True)) + 1e-3
+    wide_v = torch.sqrt((share * (v - middle_v) ** 2).sum((1, 2), keepdim=True)) + 1e-3
+    away = torch.hypot((u - middle_u) / (0.95 * wide_u), (v - middle_v) / (0.95 * wide_v))
+    return (4 * (1 - away) + 0.5).clamp(0, 1) * alpha

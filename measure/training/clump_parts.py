@@ -3,11 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import torch
 from torch import Tensor
 
-from measure.training.drawing import Dice, hsv_to_rgb, noise, per_layer, per_pixel, turned
+from measure.training.drawing import (
+    Dice,
+    hsv_to_rgb,
+    noise,
+    per_layer,
+    per_pixel,
+    turned,
+    when_compiled,
+)
 
 __all__ = [
     "Frame",
@@ -19,6 +28,7 @@ __all__ = [
     "roots",
     "stems",
     "tail",
+    "tail_numbers",
     "thread",
 ]
 
@@ -38,8 +48,7 @@ class Frame:
     mm: Tensor
 
 
-@dataclass(frozen=True, slots=True)
-class Way:
+class Way(NamedTuple):
     """Coordinates along and across a bent line, for every pixel."""
 
     u: Tensor
@@ -86,56 +95,88 @@ def thread(half: Tensor, aside: Tensor, px: float) -> Tensor:
     return (wide - aside.abs() * px + 0.5).clamp(0, 1) * (2 * half * px).clamp(0, 1)
 
 
-def tail(
-    dice: Dice, layer: Tensor, way: Way, *, length: Tensor, frame: Frame, tone: Tensor, px: float,
-    present: Tensor,
-) -> tuple[Tensor, Tensor]:  # fmt: skip
-    """The root in which a tuber ends, laid on, and the cover of what of it is 4 mm thick or more.
+def tail_numbers(dice: Dice, length: Tensor, frame: Frame) -> dict[str, Tensor]:
+    """Roots in which tubers of these lengths (n, most) end, in numbers of the same shape.
 
     With some it sets in as thick as a finger and thins slowly.
     """
-    n = length.shape[0]
-    stout = dice.chance(0.5, n)
-    more = (dice.between(0.0, 45.0, n) + stout * 8) * frame.mm / length
-    more = more * (1 - (1 - stout) * dice.chance(0.3, n)) + 1e-4
-    past = (way.u - per_pixel(0.93 - 0.09 * stout)) / per_pixel(more + 0.09 * stout)
-    curl = way.across + per_pixel(length * 0.05 * dice.normal(n)) * (past.clamp(0, 1) ** 2)
-    thick = dice.between(0.5, 1.9, n) + stout * dice.between(0.5, 3.2, n)
-    thin = past.clamp(0, 1) ** per_pixel(1.5 - 0.8 * stout * dice.between(0, 1, n))
-    half = per_pixel(thick * frame.mm) * (1 - thin * 0.85)
-    alpha = thread(half, curl, px) * ((past > 0) & (past < 1)).float() * per_pixel(present)
-    shade = stout * dice.between(0.8, 1.1, n) + (1 - stout) * dice.between(0.5, 1.3, n)
+    n, most = length.shape
+    stout = dice.chance(0.5, n, most)
+    more = (dice.between(0.0, 45.0, n, most) + stout * 8) * frame.mm[:, None] / length
+    more = more * (1 - (1 - stout) * dice.chance(0.3, n, most)) + 1e-4
+    thick = dice.between(0.5, 1.9, n, most) + stout * dice.between(0.5, 3.2, n, most)
+    return {
+        "sets in": 0.93 - 0.09 * stout,
+        "more": more + 0.09 * stout,
+        "curl": length * 0.05 * dice.normal(n, most),
+        "thick": thick * frame.mm[:, None],
+        "thinning": 1.5 - 0.8 * stout * dice.between(0, 1, n, most),
+        "tail shade": stout * dice.between(0.8, 1.1, n, most)
+        + (1 - stout) * dice.between(0.5, 1.3, n, most),
+    }
+
+
+def tail(
+    layer: Tensor, way: Way, *, t: dict[str, Tensor], tone: Tensor, px: float
+) -> tuple[Tensor, Tensor]:
+    """The root in which a tuber ends, laid on, and the cover of what of it is 4 mm thick or more.
+
+    ``t`` holds the numbers of ``tail_numbers`` for one tuber a picture, (n,) each, and whether it
+    is there at all.
+    """
+    past = (way.u - per_pixel(t["sets in"])) / per_pixel(t["more"])
+    curl = way.across + per_pixel(t["curl"]) * (past.clamp(0, 1) ** 2)
+    half = per_pixel(t["thick"]) * (1 - 0.85 * past.clamp(0, 1) ** per_pixel(t["thinning"]))
+    alpha = thread(half, curl, px) * ((past > 0) & (past < 1)).float() * per_pixel(t["there"])
     v = (curl / half.clamp_min(1e-4)).clamp(-1, 1)
     up = torch.sqrt((1 - v * v).clamp_min(0.1))
-    colour = per_layer(tone * shade[:, None])
+    colour = per_layer(tone * t["tail shade"][:, None])
     layer = paint(layer, colour, (way.side_x * v, way.side_y * v, up), alpha, half * 2)
-    return layer, alpha * ((half - 2 * per_pixel(frame.mm)) * px + 0.5).clamp(0, 1)
+    return layer, alpha * ((half - 2 * per_pixel(t["mm"])) * px + 0.5).clamp(0, 1)
 
 
-def roots(
-    dice: Dice, layer: Tensor, x: Tensor, y: Tensor, *, frame: Frame, tone: Tensor,
-    px: float,
-) -> Tensor:  # fmt: skip
+def roots(dice: Dice, layer: Tensor, x: Tensor, y: Tensor, *, frame: Frame, tone: Tensor) -> Tensor:
     """Fine roots from crown and tubers, across and between them."""
     n = frame.x.shape[0]
-    hairy = dice.between(0, 1, n) ** 1.5
-    for _ in range(_ROOTS):
-        out, angle = dice.between(0, 0.8, n) * frame.reach, dice.between(0, 6.28, n)
-        foot = (frame.x + out * torch.cos(angle), frame.y + out * torch.sin(angle))
-        length = frame.reach * dice.between(0.1, 0.6, n)
-        way = along(x, y, foot=foot, heading=angle + 0.8 * dice.normal(n), length=length,
-                    bend=0.4 * dice.normal(n), turn=0.3 * dice.normal(n))  # fmt: skip
-        inside = ((way.u > 0) & (way.u < 1)).float()
-        half = per_pixel(dice.between(0.25, 1.5, n) * frame.mm) * (1 - 0.8 * way.u.clamp(0, 1))
-        curl = per_pixel(dice.between(0, 0.08, n) * length) * torch.sin(
-            way.u * per_pixel(dice.between(3, 14, n)) + per_pixel(dice.between(0, 6.28, n))
-        )
-        alpha = thread(half, way.across + curl * way.u.clamp(0, 1), px) * inside
-        alpha = alpha * per_pixel((dice.between(0, 1, n) < hairy).float())
-        colour = per_layer(tone * dice.between(0.35, 1.3, n, 1))
-        zero = torch.zeros_like(alpha)
-        layer = paint(layer, colour, (zero, zero, zero + 0.85), alpha, layer[:, 6] + half)
+    hairy = dice.between(0, 1, n, 1) ** 1.5
+    reach, mm = frame.reach[:, None], frame.mm[:, None]
+    out, angle = dice.between(0, 0.8, n, _ROOTS) * reach, dice.between(0, 6.28, n, _ROOTS)
+    length = reach * dice.between(0.1, 0.6, n, _ROOTS)
+    numbers = torch.stack(
+        [
+            frame.x[:, None] + out * torch.cos(angle),
+            frame.y[:, None] + out * torch.sin(angle),
+            angle + 0.8 * dice.normal(n, _ROOTS),
+            length,
+            0.4 * dice.normal(n, _ROOTS),
+            0.3 * dice.normal(n, _ROOTS),
+            dice.between(0.25, 1.5, n, _ROOTS) * mm,
+            dice.between(0, 0.08, n, _ROOTS) * length,
+            dice.between(3, 14, n, _ROOTS),
+            dice.between(0, 6.28, n, _ROOTS),
+            (dice.between(0, 1, n, _ROOTS) < hairy).float(),
+        ],
+        2,
+    )
+    tones = tone[:, None] * dice.between(0.35, 1.3, n, _ROOTS, 1)
+    for k in range(_ROOTS):
+        layer = _with_root(layer, x, y, numbers[:, k], tones[:, k])
     return layer
+
+
+@when_compiled
+def _with_root(layer: Tensor, x: Tensor, y: Tensor, numbers: Tensor, tone: Tensor) -> Tensor:
+    foot_x, foot_y, heading, length, bend, turn, thick, curl, waves, phase, there = numbers.unbind(
+        1
+    )
+    way = along(x, y, foot=(foot_x, foot_y), heading=heading, length=length, bend=bend, turn=turn)
+    inside = ((way.u > 0) & (way.u < 1)).float() * per_pixel(there)
+    u = way.u.clamp(0, 1)
+    half = per_pixel(thick) * (1 - 0.8 * u)
+    wave = per_pixel(curl) * torch.sin(way.u * per_pixel(waves) + per_pixel(phase))
+    alpha = thread(half, way.across + wave * u, x.shape[-1] / 2.0) * inside
+    zero = torch.zeros_like(alpha)
+    return paint(layer, per_layer(tone), (zero, zero, zero + 0.85), alpha, layer[:, 6] + half)
 
 
 def crown(

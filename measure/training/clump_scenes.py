@@ -61,6 +61,7 @@ def clump_batch(
     return drawn.pictures, drawn.truth
 
 
+@torch.no_grad()
 def draw_clumps(
     n: int, *, side: int = 256, device: torch.device | str, generator: torch.Generator
 ) -> Drawn:
