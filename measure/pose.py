@@ -10,6 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from measure.bend import fit_bend
 from measure.card.board import board_points_mm
 from measure.card.designs import design_named
 from measure.focal import focal_of
@@ -142,8 +143,8 @@ def find_pose(
     max_blur_of_square: float = 0.12,
     max_blur_of_cell: float = 0.3,
     hidden_from_share: float = 0.6,
-    bent_from_mm: float = 0.12,
-    bent_from_px: float = 0.22,
+    bent_chance: float = 0.01,
+    bent_from_mm: float = 0.5,
     corner_sigma_px: float = 0.05,
     flatness_mm: float = 0.05,
     barrel_percent: float = 0.6,
@@ -174,9 +175,12 @@ def find_pose(
         for the blur, not because something hides them (drawn cards lose half of theirs at 0.4).
     hidden_from_share : float
         Flagged as partly hidden when less than this share of the board's corners was seen.
-    bent_from_mm, bent_from_px : float
-        Flagged as bent when the corners miss a flat board by more than both (root mean square): a
-        card bent by 5 mm over its length misses by 0.1 to 0.2 mm, and a size by 1 to 2 %.
+    bent_chance : float
+        Flagged as bent when no more than this share of flat cards look so, see ``fit_bend``: of a
+        hundred flat cards one is flagged.
+    bent_from_mm : float
+        And when the board reaches at least this far to both sides of its plane, together: bent by
+        less than that a card costs about half a per cent of a size.
     corner_sigma_px : float
         Least standard error of one board corner in one direction, from blur and noise.
     flatness_mm : float
@@ -240,7 +244,10 @@ def find_pose(
         flags.append(Flag.BLURRED)
     if count < hidden_from_share * design.n_corners and not unread_for_blur:
         flags.append(Flag.CARD_PARTLY_HIDDEN)
-    if residual > max(bent_from_px, bent_from_mm * square_px / design.square_mm):
+    bend = fit_bend(
+        places, card.corners, design=design, state=state, centre=centre, focal=focal, barrel=barrel
+    )
+    if bend.chance <= bent_chance and bend.sag_mm >= bent_from_mm:
         flags.append(Flag.CARD_BENT)
     reading = CardReading(
         design=design.name,
