@@ -65,7 +65,7 @@ class Grown:
 def skin_colours(dice: Dice, n: int) -> Tensor:
     """Colours of tuber skin, linear: tan, brown, pale, reddish and purple."""
     hue = dice.between(0.035, 0.105, n)
-    saturation = dice.between(0.22, 0.72, n)
+    saturation = dice.between(0.2, 0.65, n)
     value = dice.between(0.28, 0.88, n)
     purple = dice.chance(0.08, n)
     hue = hue + purple * (dice.between(0.92, 1.02, n) - hue)
@@ -99,6 +99,7 @@ class _Skin:
     fine: Tensor
     dirt: Tensor
     texture: Tensor
+    bumps: tuple[Tensor, Tensor]
     knobs: Tensor
     between: Tensor
 
@@ -111,7 +112,7 @@ def _headings(dice: Dice, n: int, count: Tensor) -> Tensor:
     rank = key.argsort(1).argsort(1).float()
     ring = dice.chance(0.75, n)
     span = 6.283 * (ring + (1 - ring) * dice.between(0.3, 0.9, n))
-    jitter = dice.normal(n, most) * dice.between(0.1, 0.8, n, 1)
+    jitter = dice.normal(n, most) * dice.between(0.1, 0.6, n, 1)
     return dice.between(0, 6.28, n, 1) + span[:, None] * (rank + jitter) / count[:, None]
 
 
@@ -139,6 +140,10 @@ def _skin(dice: Dice, n: int, side: int) -> _Skin:
     blotch = rough(dice, n, side, coarsest=10, fall=0.75)[:, 0]
     fine = rough(dice, n, side, coarsest=48, fall=0.95)[:, 0]
     dirt = torch.sigmoid((blotch + per_pixel(dice.between(-2.5, 1.2, n))) * 5)
+    # Lumps tilt the surface one way and the other.
+    lumps = rough(dice, n, side, coarsest=16, fall=0.6)[:, 0] * per_pixel(
+        dice.between(0.0, 0.35, n)
+    )
     soil = hsv_to_rgb(
         dice.between(0.04, 0.1, n), dice.between(0.2, 0.65, n), dice.between(0.1, 0.42, n)
     )
@@ -149,7 +154,8 @@ def _skin(dice: Dice, n: int, side: int) -> _Skin:
         blotch=blotch,
         fine=fine,
         dirt=dirt * per_pixel(strength * dice.between(0, 1, n)),
-        texture=1 + per_pixel(strength) * (0.10 * fine + 0.14 * blotch.roll(side // 3, 2)),
+        texture=1 + per_pixel(strength) * (0.10 * fine + 0.20 * blotch.roll(side // 3, 2)),
+        bumps=(lumps - lumps.roll(2, 2), lumps - lumps.roll(2, 1)),
         knobs=noise(dice, n, side, 16)[:, 0] * per_pixel(dice.between(0, 0.10, n)),
         between=dice.normal(n, MOST_TUBERS, 3) * (0.08 * (0.3 + strength))[:, None, None],
     )
@@ -216,11 +222,11 @@ def _with_tuber(
     """One tuber a picture laid on: layer and body with it, its cover, and ways along and across.
 
     ``colours`` (n, 3, 3) are the clump's skin, the tuber's own and the soil; ``maps`` (n, s, s)
-    are knobs, dirt, texture, fine and blotch.
+    are knobs, dirt, texture, fine, blotch and bumps across and down.
     """
     t = dict(zip(names, numbers.unbind(1), strict=True))
     base, own, soil = colours.unbind(1)
-    knobs, dirt, texture, fine, blotch = maps
+    knobs, dirt, texture, fine, blotch, bump_x, bump_y = maps
     px = x.shape[-1] / 2.0
     way = along(
         x, y, foot=(t["foot x"], t["foot y"]), heading=t["heading"], length=t["length"],
@@ -244,7 +250,7 @@ def _with_tuber(
     )
     layer = paint(
         layer, tone + dirt[:, None] * (earth - tone),
-        (way.side_x * v * 0.98, way.side_y * v * 0.98, up), alpha, height,
+        (way.side_x * v * 0.98 + bump_x, way.side_y * v * 0.98 + bump_y, up), alpha, height,
     )  # fmt: skip
     # What is thinner than 4 mm is root.
     stout = ((width - 2 * per_pixel(t["mm"])) * px + 0.5).clamp(0, 1)
@@ -265,7 +271,7 @@ def grow(dice: Dice, x: Tensor, y: Tensor, *, frame: Frame, side: int) -> Grown:
     places: list[tuple[Tensor, Tensor]] = []
     for k in range(MOST_TUBERS):
         maps = (skin.knobs.roll(41 * k, 1), skin.dirt.roll(37 * k, 2), skin.texture, skin.fine,
-                skin.blotch)  # fmt: skip
+                skin.blotch, *skin.bumps)  # fmt: skip
         own = skin.base * torch.exp(skin.between[:, k])
         layer, body, alpha, u, v = _with_tuber(
             x, y, layer, body, numbers=numbers[:, k], names=names,

@@ -40,13 +40,15 @@ def _streaks(dice: Dice, n: int, side: int, *, long: int, fine: int) -> Tensor:
 
 
 def _planks(dice: Dice, n: int, side: int, y: Tensor) -> Tensor:
-    width = per_pixel(dice.between(0.25, 1.4, n))
+    width = per_pixel(dice.between(0.2, 1.1, n))
     place = (y + per_pixel(dice.between(-1, 1, n))) / width
     number = torch.floor(place)
     edge = (place - number - 0.5).abs()
-    gap = torch.sigmoid((edge - 0.5 + per_pixel(dice.between(0.004, 0.03, n)) / width) * 60 * width)
+    gap = torch.sigmoid(
+        (edge - 0.5 + per_pixel(dice.between(0.005, 0.03, n)) / width) * 150 * width
+    )
     per_plank = torch.sin(number * 12.9898 + per_pixel(dice.between(0, 6, n)) * 78.2) * 0.5
-    grain = _streaks(dice, n, side, long=3, fine=72) * per_layer(dice.between(0.05, 0.5, n, 1))
+    grain = _streaks(dice, n, side, long=3, fine=130) * per_layer(dice.between(0.05, 0.5, n, 1))
     stain = noise(dice, n, side, 5) * per_layer(dice.between(0, 0.2, n, 1))
     wood = _colour(dice, n, (0.04, 0.12), (0.05, 0.6), (0.2, 0.85))
     tone = 1 + grain + stain + per_plank[:, None] * per_layer(dice.between(0, 0.4, n, 1))
