@@ -103,10 +103,6 @@ def grey_places(
     design = design_named(pose.reading.design)
     stretch = np.array([printing.across_mm, printing.along_mm]) / 100.0
     height, width = picture.shape[:2]
-    covered = np.zeros((height, width), np.uint8)
-    if keep_off is not None:
-        cv2.fillPoly(covered, [np.round(keep_off).astype(np.int32)], 1)
-        covered = np.asarray(cv2.dilate(covered, np.ones((9, 9), np.uint8)), np.uint8)
     scale = pose.px_per_mm(at_mm=(design.width_mm / 2.0, design.height_mm / 2.0))
     known = [
         place
@@ -120,7 +116,9 @@ def grey_places(
     pixels = np.round(pose.project(flat.reshape(-1, 3))).astype(int).reshape(grids.shape)
     inside = np.all((pixels >= 1) & (pixels < [width - 1, height - 1]), axis=(1, 2))
     pixels = pixels[inside]
-    clear = ~covered[pixels[..., 1], pixels[..., 0]].any(axis=1)
+    clear: NDArray[np.bool_] = np.ones(len(pixels), bool)
+    if keep_off is not None:
+        clear = ~np.any(_covered(pixels, keep_off), axis=1)
     kept = np.flatnonzero(inside)[clear]
     pixels = pixels[clear]
     seen = picture[pixels[..., 1], pixels[..., 0]].astype(np.float64)
@@ -132,6 +130,21 @@ def grey_places(
         spread=(high - low) / 2.0,
         steps=np.array([known[k].step for k in kept], bool),
     )
+
+
+def _covered(pixels: NDArray[np.intp], outline: Points, *, room_px: int = 4) -> NDArray[np.bool_]:
+    """Which of the pixels (..., 2) lie inside an outline or up to ``room_px`` beside it."""
+    low = np.round(outline.min(axis=0)).astype(int) - room_px
+    size = np.round(outline.max(axis=0)).astype(int) + room_px + 1 - low
+    mask = np.zeros(size[::-1], np.uint8)
+    cv2.fillPoly(mask, [(np.round(outline) - low).astype(np.int32)], 1)
+    side = 2 * room_px + 1
+    mask = np.asarray(cv2.dilate(mask, np.ones((side, side), np.uint8)), np.uint8)
+    there = pixels - low
+    near = np.all((there >= 0) & (there < size), axis=-1)
+    covered = np.zeros(near.shape, bool)
+    covered[near] = mask[there[near][:, 1], there[near][:, 0]] > 0
+    return covered
 
 
 def light_on(places: GreyPlaces, *, at_mm: tuple[float, float]) -> Light | None:

@@ -143,7 +143,7 @@ def keep_out_mask(
         right = wide / max(1.0, longer)
         grow = _TAG_MARGIN * np.array([-right - down, right - down, right + down, down - right])
         _fill(mask, quad + grow)
-    return mask > 0
+    return mask.view(np.bool_)
 
 
 def places_to_look(

@@ -108,12 +108,38 @@ def _refine(
     if free:
         start, scale = np.append(start, [0.0, 0.0]), np.append(scale, off_u)
 
-    def misfit(state: Vector) -> Vector:
-        camera = places @ rotation_of(state[:3]).T + state[3:6]
-        pixels = camera[:, :2] / camera[:, 2:] * math.exp(state[6]) + axis_px(state, centre)
-        told = [(state[6] - math.log(focal.px)) / focal.u_relative]
-        if free:
-            told += (state[7:9] / off_u).tolist()
-        return np.concatenate([(pixels - seen).ravel() / sigma_px, told])
+    count = len(places)
+    weights = np.concatenate([np.full(2 * count, 1.0 / sigma_px), [1.0 / focal.u_relative]])
+    if free:
+        weights = np.append(weights, 1.0 / off_u)
 
-    return least_squares(misfit, start, method="lm", x_scale=scale, xtol=1e-12, ftol=1e-12)
+    def misfit(state: Vector) -> Vector:
+        camera = places @ cv2.Rodrigues(state[:3])[0].T + state[3:6]
+        pixels = camera[:, :2] / camera[:, 2:] * math.exp(state[6]) + axis_px(state, centre)
+        told = np.append(state[6] - math.log(focal.px), state[7:9])
+        return cast("Vector", np.concatenate([(pixels - seen).ravel(), told]) * weights)
+
+    def slopes(state: Vector) -> NDArray[np.float64]:
+        turn, turn_by = cv2.Rodrigues(state[:3])
+        camera = places @ np.asarray(turn).T + state[3:6]
+        # (N, axis, how the point in the camera moves with each of rotation and place).
+        moves = np.zeros((count, 3, 6))
+        moves[:, :, :3] = np.einsum(
+            "nj,kij->nik", places, np.asarray(turn_by, np.float64).reshape(3, 3, 3)
+        )
+        moves[:, :, 3:] = np.eye(3)
+        depth = camera[:, 2, None, None]
+        flat = camera[:, :2, None] / depth
+        long = math.exp(state[6])
+        by = np.zeros((2 * count + len(state) - 6, len(state)))
+        corners = by[: 2 * count].reshape(count, 2, len(state))
+        corners[:, :, :6] = long / depth * (moves[:, :2] - flat * moves[:, 2:])
+        corners[:, :, 6] = long * flat[:, :, 0]
+        if free:
+            corners[:, :, 7:] = np.eye(2)
+        by[2 * count :, 6:] = np.eye(len(state) - 6)
+        return cast("NDArray[np.float64]", by * weights[:, None])
+
+    return least_squares(
+        misfit, start, jac=slopes, method="lm", x_scale=scale, xtol=1e-12, ftol=1e-12
+    )

@@ -8,7 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from measure.card.board import board_of, mark_quad_mm, marks_dictionary
+from measure.card.board import board_of, mark_quad_mm
+from measure.card.candidates import candidates
 from measure.card.designs import DESIGNS, CardDesign, design_of_mark
 from measure.card.marks import TAG_LEFT, TAG_RIGHT, WORD_MARKS
 from measure.card.second_look import look_for_fellow
@@ -84,22 +85,42 @@ def _gray(picture: Picture) -> Gray:
 
 
 def _detect(gray: Gray, *, longest_px: int, smallest_share: float) -> list[Mark]:
-    shrink = max(1.0, max(gray.shape) / longest_px)
-    small = gray
-    if shrink > 1.0:
-        size = (round(gray.shape[1] / shrink), round(gray.shape[0] / shrink))
-        small = np.asarray(cv2.resize(gray, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    parameters = cv2.aruco.DetectorParameters()
-    parameters.minMarkerPerimeterRate = smallest_share
-    detector = cv2.aruco.ArucoDetector(marks_dictionary(), parameters)
-    corners, ids, _ = detector.detectMarkers(small)
-    if ids is None:
+    small = _shrunk(gray, longest_px=longest_px)
+    among = candidates(small, smallest_share=smallest_share)
+    if among is None:
         return []
+    part = small[among.top : among.bottom, among.left : among.right]
+    # Shares are of the whole picture; a thousandth of a pixel keeps its rounding.
+    share = (max(small.shape) + 1e-3) / max(part.shape)
+    parameters = cv2.aruco.DetectorParameters()
+    parameters.minMarkerPerimeterRate = smallest_share * share
+    parameters.maxMarkerPerimeterRate *= share
+    detector = cv2.aruco.ArucoDetector(among.dictionary(), parameters)
+    corners, places, _ = detector.detectMarkers(part)
+    if places is None:
+        return []
+    ids = among.ids[np.ravel(places).astype(np.intp)]
     back = np.array([gray.shape[1] / small.shape[1], gray.shape[0] / small.shape[0]])
+    corner = np.array([among.left, among.top])
     return [
-        Mark(int(mark), (np.asarray(quad, np.float64).reshape(4, 2) + 0.5) * back - 0.5)
-        for mark, quad in zip(np.ravel(ids), corners, strict=True)
+        Mark(
+            int(mark),
+            (np.asarray(quad, np.float64).reshape(4, 2) + corner + 0.5) * back - 0.5,
+        )
+        for mark, quad in zip(ids, corners, strict=True)
     ]
+
+
+def _shrunk(gray: Gray, *, longest_px: int) -> Gray:
+    """The picture at ``longest_px``, or up to a tenth less where a whole number goes into it."""
+    shrink = max(1.0, max(gray.shape) / longest_px)
+    if shrink == 1.0:
+        return gray
+    # Averaging over whole pixels takes a thirtieth of the time that parts of pixels take.
+    if math.ceil(shrink) <= shrink / 0.9:
+        shrink = float(math.ceil(shrink))
+    size = (round(gray.shape[1] / shrink), round(gray.shape[0] / shrink))
+    return np.asarray(cv2.resize(gray, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
 
 
 def _is_stranger(mark: int) -> bool:
@@ -126,7 +147,7 @@ def _one_card_of(design: CardDesign, marks: list[Mark]) -> tuple[list[Mark], lis
     best: list[Mark] = []
     # The largest are the surest; among six there is one of the card that most are of.
     for seed in sorted(marks, key=lambda m: -m.side_px)[:6]:
-        near = [m for m in marks if _fits(design, seed, m)]
+        near = _fitting(design, seed, marks)
         if len(near) > len(best):
             best = near
     unique: dict[int, Mark] = {}
@@ -136,24 +157,23 @@ def _one_card_of(design: CardDesign, marks: list[Mark]) -> tuple[list[Mark], lis
     return chosen, [m for m in marks if all(m is not c for c in chosen)]
 
 
-def _fits(design: CardDesign, seed: Mark, other: Mark) -> bool:
-    """Whether ``other`` lies where the card seen at ``seed`` would have it, roughly."""
-    if seed is other:
-        return True
-    quads = {m: mark_quad_mm(design, m) for m in {seed.id, other.id}}
-    plane = cv2.getPerspectiveTransform(
-        quads[seed.id].astype(np.float32), seed.corners.astype(np.float32)
-    )
+def _fitting(design: CardDesign, seed: Mark, marks: list[Mark]) -> list[Mark]:
+    """Those marks that lie where the card seen at ``seed`` would have them, roughly."""
+    own = mark_quad_mm(design, seed.id)
+    plane = cv2.getPerspectiveTransform(own.astype(np.float32), seed.corners.astype(np.float32))
+    targets = np.array([mark_quad_mm(design, m.id).mean(axis=0) for m in marks])
     # A plane carried from one small mark is loose: it only has to tell two cards apart.
-    steps = np.linalg.norm(quads[other.id].mean(0) - quads[seed.id].mean(0)) / design.mark_mm
-    affine = _affine_of(seed.corners, quads[seed.id])
-    target = quads[other.id].mean(axis=0)
-    centres = [
-        cv2.perspectiveTransform(target.reshape(1, 1, 2), np.asarray(plane, np.float64)).ravel(),
-        affine @ np.append(target, 1.0),
-    ]
-    off = min(float(np.linalg.norm(c - other.centre)) for c in centres)
-    return off < seed.side_px * (0.5 + 0.25 * float(steps))
+    steps = np.linalg.norm(targets - own.mean(axis=0), axis=1) / design.mark_mm
+    affine = _affine_of(seed.corners, own)
+    by_plane = cv2.perspectiveTransform(targets.reshape(-1, 1, 2), np.asarray(plane, np.float64))
+    by_affine = np.column_stack([targets, np.ones(len(marks))]) @ affine.T
+    seen = np.array([m.centre for m in marks])
+    off = np.minimum(
+        np.linalg.norm(np.asarray(by_plane).reshape(-1, 2) - seen, axis=1),
+        np.linalg.norm(by_affine - seen, axis=1),
+    )
+    fits = off < seed.side_px * (0.5 + 0.25 * steps)
+    return [m for m, fit in zip(marks, fits, strict=True) if fit or m is seed]
 
 
 def _affine_of(corners: Points, quad_mm: Points) -> NDArray[np.float64]:

@@ -124,14 +124,20 @@ def _edge_blur(
     to_black = left if black_on_left else -left
     steps = np.arange(-max(2.5, _INTO_WHITE * length), _INTO_BLACK * length, 0.25)
     places = np.linspace(0.2, 0.8, max(6, min(40, int(0.6 * length)))) * length
-    grid = (start + places[:, None, None] * direction + steps[None, :, None] * to_black).astype(
-        np.float32
+    across, down = (
+        (at + places * along)[:, None] + steps * beside
+        for at, along, beside in zip(start, direction, to_black, strict=True)
     )
     samples = cv2.remap(
-        gray, grid[..., 0], grid[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+        gray,
+        across.astype(np.float32),
+        down.astype(np.float32),
+        cv2.INTER_LINEAR,
+        borderMode=cv2.BORDER_REPLICATE,
     )
-    profile = np.asarray(samples, np.float64).mean(axis=0)
-    step = float(np.percentile(profile, 98) - np.percentile(profile, 5))
+    profile = np.asarray(samples).sum(axis=0, dtype=np.uint32) / len(places)
+    low, high = np.percentile(profile, [5.0, 98.0])
+    step = float(high - low)
     if step < 12.0:
         return math.nan
     slope = float(np.max(profile[:-4] - profile[4:]))  # over one pixel

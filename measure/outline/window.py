@@ -23,8 +23,6 @@ class Window:
     ----------
     rgb : (h, w, 3) uint8
         The shrunk rectangle.
-    lab : (h, w, 3) float32
-        The same in CIELAB (L 0 to 100).
     left, top : int
         The rectangle's top-left pixel in the picture.
     scale_x, scale_y : float
@@ -32,7 +30,6 @@ class Window:
     """
 
     rgb: Picture
-    lab: NDArray[np.float32]
     left: int
     top: int
     scale_x: float
@@ -42,6 +39,12 @@ class Window:
     def shape(self) -> tuple[int, int]:
         """Rows and columns of the window."""
         return self.rgb.shape[0], self.rgb.shape[1]
+
+    @property
+    def lab(self) -> NDArray[np.float32]:
+        """(h, w, 3) the shrunk rectangle in CIELAB (L 0 to 100)."""
+        lab = cv2.cvtColor(self.rgb.astype(np.float32) / np.float32(255), cv2.COLOR_RGB2LAB)
+        return np.asarray(lab, dtype=np.float32)
 
     def to_picture(self, points: Points) -> Points:
         """Window positions (x, y) as positions in the picture."""
@@ -63,14 +66,11 @@ class Window:
         return float(np.clip(x, 0, width - 1)), float(np.clip(y, 0, height - 1))
 
     def shrink_mask(self, mask: Mask) -> Mask:
-        """A mask of the whole picture as a mask of the window (at least half covered)."""
+        """A mask of the whole picture as a mask of the window, taken at its pixels' centres."""
         height, width = self.shape
-        rows = round(height / self.scale_y)
-        columns = round(width / self.scale_x)
-        part = mask[self.top : self.top + rows, self.left : self.left + columns]
-        grey = part.astype(np.uint8) * 255
-        small = cv2.resize(grey, (width, height), interpolation=cv2.INTER_AREA)
-        return np.asarray(small >= 128)
+        rows = self.top + ((np.arange(height) + 0.5) / self.scale_y).astype(np.intp)
+        columns = self.left + ((np.arange(width) + 0.5) / self.scale_x).astype(np.intp)
+        return np.asarray(mask[rows[:, None], columns])
 
 
 def window_of(
@@ -81,24 +81,36 @@ def window_of(
     Its longer side becomes ``side_px``; a part that is smaller already is enlarged if asked.
     """
     height, width = picture.shape[:2]
-    left, top = max(0, math.floor(box[0])), max(0, math.floor(box[1]))
-    right, bottom = min(width, math.ceil(box[2])), min(height, math.ceil(box[3]))
-    part = picture[top:bottom, left:right]
-    shrink = side_px / max(part.shape[0], part.shape[1], 1)
+    left, right = max(0, math.floor(box[0])), min(width, math.ceil(box[2]))
+    top, bottom = max(0, math.floor(box[1])), min(height, math.ceil(box[3]))
+    shrink = side_px / max(right - left, bottom - top, 1)
     if not enlarge:
         shrink = min(1.0, shrink)
+    # Averaging two by two is so quick that what it leaves is hardly any work.
+    halvings = max(0, math.floor(math.log2(1 / shrink)) - 1)
+    left, right = _divisible(left, right, width, by=2**halvings)
+    top, bottom = _divisible(top, bottom, height, by=2**halvings)
+    part = picture[top:bottom, left:right]
     size = (max(8, round(part.shape[1] * shrink)), max(8, round(part.shape[0] * shrink)))
+    scale_x, scale_y = size[0] / part.shape[1], size[1] / part.shape[0]
+    for _ in range(halvings):
+        half = (max(1, part.shape[1] // 2), max(1, part.shape[0] // 2))
+        part = np.asarray(cv2.resize(part, half, interpolation=cv2.INTER_AREA), dtype=np.uint8)
     way = cv2.INTER_AREA if shrink <= 1 else cv2.INTER_CUBIC
     rgb = np.asarray(cv2.resize(part, size, interpolation=way), dtype=np.uint8)
-    lab = cv2.cvtColor(rgb.astype(np.float32) / np.float32(255), cv2.COLOR_RGB2LAB)
-    return Window(
-        rgb=rgb,
-        lab=np.asarray(lab, dtype=np.float32),
-        left=left,
-        top=top,
-        scale_x=size[0] / part.shape[1],
-        scale_y=size[1] / part.shape[0],
-    )
+    return Window(rgb=rgb, left=left, top=top, scale_x=scale_x, scale_y=scale_y)
+
+
+def _divisible(low: int, high: int, size: int, *, by: int) -> tuple[int, int]:
+    """The stretch without the few pixels that keep ``by`` from going into it.
+
+    They are left out where there is more of the picture beyond: a stretch that reaches the
+    picture's edge is to reach it still. One that reaches both stays as it is.
+    """
+    rest = (high - low) % by
+    if high < size:
+        return low, high - rest
+    return (low + rest, high) if low > 0 else (low, high)
 
 
 def carried(
