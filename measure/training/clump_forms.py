@@ -112,7 +112,7 @@ def _headings(dice: Dice, n: int, count: Tensor) -> Tensor:
     rank = key.argsort(1).argsort(1).float()
     ring = dice.chance(0.75, n)
     span = 6.283 * (ring + (1 - ring) * dice.between(0.3, 0.9, n))
-    jitter = dice.normal(n, most) * dice.between(0.1, 0.6, n, 1)
+    jitter = dice.normal(n, most) * dice.between(0.1, 0.7, n, 1)
     return dice.between(0, 6.28, n, 1) + span[:, None] * (rank + jitter) / count[:, None]
 
 
@@ -172,7 +172,7 @@ def _tubers(dice: Dice, frame: Frame, habit: _Habit, skin: _Skin) -> dict[str, T
     neck = belly * habit.neck[:, None] * torch.exp(0.2 * dice.normal(n, most))
     neck = torch.minimum(torch.maximum(neck, 2.4 * mm), 0.8 * belly)
     inset = habit.crown[:, None] * dice.between(0.3, 0.75, n, most)
-    upper = dice.chance(0.35, n, most) * dice.between(0.4, 1.4, n, most) * (place > 2)
+    upper = dice.chance(0.4, n, most) * dice.between(0.4, 1.8, n, most) * (place > 2)
     strength = skin.strength[:, None]
     return {
         "foot x": frame.x[:, None] + inset * torch.cos(habit.heading),
@@ -193,7 +193,7 @@ def _tubers(dice: Dice, frame: Frame, habit: _Habit, skin: _Skin) -> dict[str, T
         "arched": upper * belly,
         # Necks run up to the crown, which stands above the ground; some tips stick up.
         "raised": (habit.raised * habit.crown)[:, None].expand(n, most),
-        "tipped": dice.chance(0.15, n, most) * dice.between(0, 2.5, n, most) * belly,
+        "tipped": dice.chance(0.3, n, most) * dice.between(0, 3.0, n, most) * belly,
         "flat": habit.flat[:, None].expand(n, most),
         "ringed": strength * dice.between(0, 0.12, n, most),
         "rings": length / mm / dice.between(0.8, 2.2, n, most),

@@ -281,8 +281,8 @@ def _as_photographed(dice: Dice, picture: Tensor, *, side: int) -> Tensor:
     """Exposure, white balance, blur, noise, sharpening, the coarser colour of JPEG files."""
     n = picture.shape[0]
     mean = picture.mean((1, 2, 3)).clamp_min(1e-3)
-    wanted = torch.exp(dice.normal(n) * 0.55 - 1.75)
-    level = per_layer(wanted / mean * dice.chance(0.95, n) + 0.05).clamp(0.3, 12)
+    wanted = torch.exp(dice.normal(n) * 0.75 - 1.9)
+    level = per_layer(wanted / mean * dice.chance(0.95, n) + 0.05).clamp(0.1, 12)
     cast = torch.exp(dice.normal(n, 3) * 0.10)
     picture = (picture * level * per_layer(cast)).clamp(0, 1)
     haze = per_layer(dice.chance(0.2, n) * dice.between(0, 0.08, n))
