@@ -19,7 +19,7 @@ from measure.placing import doubts_of, scale_settings
 from measure.pose import Pose
 from measure.quality import Flag
 from measure.results import Form, Held, Lift, Measurement, Outline, Points, Printing
-from measure.side import side_height
+from measure.side_body import side_height
 
 __all__ = ["size_by_hand_callipers"]
 

@@ -247,15 +247,16 @@ def _placing(
 
 
 def _less_sure(size: Size, name: str, u: float, *, shift: float = 0.0) -> Size:
-    """The size moved by ``shift``, with one more component; its interval widens as ``u`` does."""
-    total = math.hypot(size.u, u)
+    """The size moved by ``shift``, with one more component; its interval widens to both sides."""
     value = size.value + shift
-    ends = [size.value - COVERAGE_95 * total, size.value + COVERAGE_95 * total]
-    if size.u > 0.0:
-        ends = [size.value + (end - size.value) * total / size.u for end in size.interval95]
+    low, high = size.interval95
+    more = COVERAGE_95 * u
     return Size(
         value=value,
-        u=total,
-        interval95=(max(0.0, ends[0] + shift), ends[1] + shift),
+        u=math.hypot(size.u, u),
+        interval95=(
+            max(0.0, value - math.hypot(size.value - low, more)),
+            value + math.hypot(high - size.value, more),
+        ),
         components={**size.components, name: u},
     )

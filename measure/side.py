@@ -3,30 +3,29 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import replace
 from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
 
 from measure.budget import (
+    COVERAGE_95,
     Cause,
     Lengths,
     budget_of,
-    changed_by,
     edge_effects,
-    pose_causes,
     share_of,
 )
-from measure.lift import FittedDome, fit_dome
 from measure.outline.bloom import outline_bloom
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of
 from measure.pose import Pose
-from measure.quality import Flag, MeasureError, Refusal
+from measure.quality import Flag
+from measure.quantity import Size
 from measure.results import (
     Held,
-    Lift,
     MarksSeen,
     Measurement,
     Optics,
@@ -36,16 +35,10 @@ from measure.results import (
     Printing,
 )
 from measure.side_axis import SideAxis, axis_from, find_stem
+from measure.side_body import SideBody
+from measure.side_lean import u_spheroid, upright_depth
 
-__all__ = ["measure_bloom_side", "side_height", "size_bloom_side"]
-
-# Height of the bloom's axis above the card, apart from half the bloom's width where the card is
-# behind it or under it: gap in mm and its standard uncertainty. Our judgement.
-_GAPS = {"level": (0.0, 4.0), "behind": (3.0, 3.0), "bench": (0.0, 3.0)}
-
-# How far a bloom reaches towards the camera beside half its width seen from the side, as a share of
-# that, one standard uncertainty: blooms are not quite round. Our judgement.
-_U_REACH = 0.12
+__all__ = ["measure_bloom_side", "size_bloom_side"]
 
 # A stub of stem left on the outline is narrower than this share of the bloom's width, and longer
 # than that one.
@@ -59,15 +52,9 @@ _STUB_LONG = 0.10
 _U_CUP = 0.03
 _U_CUT = 0.02
 
-# What an axis that leans towards the camera or away from it by 7 degrees, one standard uncertainty,
-# does to the depth, as shares of the width: u for a bloom of no depth, less by the power 1.5 of how
-# much shallower than wide it is; and what flat ones gain on average, since their rim always shows.
-# And what is left of single blooms that do not lean. Fitted to our own procedural blooms.
-_LEANING_DEG = 7.0
-_U_SHALLOW = 0.085
-_FLAT_GAINS = 0.33
-_FLAT_FROM = 0.65
-_U_SHAPE = 0.013
+# How far a bloom's width differs from that of a round body, as a share of it. Fitted to our own
+# procedural blooms.
+_U_WIDTH = 0.0075
 
 
 def measure_bloom_side(
@@ -142,35 +129,38 @@ def size_bloom_side(
     if axis is None:
         axis = axis_from(flat, stem_deg=None)
     pixels, stub = _without_stub(outline.points, flat, axis)
-    body, fitted = _Body(pose=pose, axis=axis, held=held).settled(pixels)
+    body, fitted = SideBody(pose=pose, axis=axis, held=held).settled(pixels)
     lift = body.lift(fitted.diameter_mm)
     true = fitted.outline_mm
-    lengths = body.lengths(true)
     mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
     edge, bias = edge_effects(true, body.lengths, edge_sigma_mm=outline.edge_sigma_px * mm_per_px)
-    lengths = {k: v - bias[k] for k, v in lengths.items()}
-    lengths, lean = _leaning(lengths, in_plane_deg=axis.u_deg, towards_deg=lean_deg)
+    lengths = {k: v - bias[k] for k, v in body.read(pixels, pose.state).items()}
+    if stub > 0.0:
+        # With the stub goes the cap of the bloom's back behind it, as far as it was narrow: of an
+        # ellipse, cut where it is a share f of its width wide, half of 1 - sqrt(1 - f^2).
+        lengths["depth_mm"] /= 0.5 + 0.5 * math.sqrt(1.0 - _STUB_NARROW**2)
     doubt = outline_doubt_percent * (1.0 - outline.confidence)
     few = pixels[:: max(1, len(pixels) // 300)]
-    causes = [
-        edge,
-        *lean,
-        share_of("outline", lengths, percent=doubt),
-        share_of("printing", lengths, percent=printing.u_percent),
-        _stem(lengths, stub_mm=stub),
-        *body.causes(few),
-    ]
+    view_deg, u_view_deg = body.view_deg(few, height_mm=lift.value)
+    sizes = _upright(
+        lengths,
+        [edge, share_of("outline", lengths, percent=doubt), _stem(lengths, stub_mm=stub)],
+        [*body.causes(few), share_of("printing", lengths, percent=printing.u_percent)],
+        in_plane_deg=axis.u_deg,
+        towards_deg=math.hypot(lean_deg, u_view_deg),
+        view_deg=view_deg,
+    )
     ends = pose.project(_ends_of(true, axis, height_mm=lift.value))
-    deep = lengths["depth_mm"] / lengths["across_mm"]
+    deep = sizes["depth_mm"].value / sizes["across_mm"].value
     askew = axis.u_deg > askew_from_deg and not 0.85 < deep < 1.18
     return Measurement(
         of="bloom-side",
-        sizes=MappingProxyType(budget_of(lengths, causes)),
+        sizes=MappingProxyType(sizes),
         card=pose.reading,
         lift=lift,
         outline=replace(outline, points=pixels),
         callipers=ends,
-        mm_per_px=lengths["depth_mm"] / float(np.linalg.norm(ends[1] - ends[0])),
+        mm_per_px=sizes["depth_mm"].value / float(np.linalg.norm(ends[1] - ends[0])),
         flags=doubts_of(
             pose,
             outline,
@@ -200,18 +190,77 @@ def _stem(lengths: Lengths, *, stub_mm: float) -> Cause:
     return Cause(name="stem", effects={"depth_mm": math.hypot(cup, cut)})
 
 
+def _shape(lengths: Lengths, *, towards_deg: float, view_deg: float) -> Cause:
+    """What a bloom is unlike a spheroid, seen at the angle at which it usually is."""
+    usual = math.radians(math.hypot(view_deg, towards_deg))
+    across = lengths["across_mm"]
+    return Cause(
+        name="shape",
+        effects={
+            "depth_mm": float(u_spheroid(towards_rad=usual)) * across,
+            "across_mm": _U_WIDTH * across,
+        },
+    )
+
+
+def _upright(
+    seen: Lengths,
+    own: Sequence[Cause],
+    both: Sequence[Cause],
+    *,
+    in_plane_deg: float,
+    towards_deg: float,
+    view_deg: float,
+) -> dict[str, Size]:
+    """Depth and width freed of what leans add.
+
+    ``own`` causes change each size by itself; those in ``both`` change them together.
+    """
+    depth, across = seen["depth_mm"], seen["across_mm"]
+    freed = upright_depth(
+        depth,
+        across_mm=across,
+        u_seen_mm=math.hypot(*(cause.effects["depth_mm"] for cause in own)),
+        in_plane_deg=in_plane_deg,
+        towards_deg=towards_deg,
+        view_deg=view_deg,
+    )
+    # Of an ellipse turned by a small angle a the width squared changes by (depth^2 - width^2) a^2;
+    # the square of a normal deviate of variance v has mean v and standard deviation v times root 2.
+    wider = (freed.mm**2 - across**2) / (2.0 * across) * math.radians(in_plane_deg) ** 2
+    shape = _shape(seen, towards_deg=towards_deg, view_deg=view_deg)
+    alone = [_passed_on(cause, depth=freed.gain) for cause in (*own, shape)]
+    together = [_passed_on(c, depth=freed.gain, across=freed.gain_across) for c in both]
+    read = math.hypot(*(cause.effects["depth_mm"] for cause in alone))
+    lean = Cause(
+        name="bloom's lean",
+        effects={
+            "depth_mm": math.sqrt(max(freed.u_mm**2 - read**2, 0.0)),
+            "across_mm": math.sqrt(2.0) * abs(wider),
+        },
+    )
+    sizes = budget_of(
+        {"depth_mm": freed.mm, "across_mm": across - wider}, [lean, *alone, *together]
+    )
+    # As far to either side as lean and shape put it, and further for what stretches both sizes.
+    more = COVERAGE_95 * math.hypot(*(cause.effects["depth_mm"] for cause in together))
+    low, high = (math.hypot(end - freed.mm, more) for end in freed.interval95_mm)
+    interval = (max(0.0, freed.mm - low), freed.mm + high)
+    return {**sizes, "depth_mm": replace(sizes["depth_mm"], interval95=interval)}
+
+
+def _passed_on(cause: Cause, *, depth: float, across: float = 0.0) -> Cause:
+    """The cause of an error of the sizes read as one of the sizes freed of leans."""
+    wide = cause.effects.get("across_mm", 0.0)
+    deep = depth * cause.effects["depth_mm"] + across * wide
+    return Cause(name=cause.name, effects={"depth_mm": deep, "across_mm": wide})
+
+
 def _ends_of(outline_mm: Points, axis: SideAxis, *, height_mm: float) -> NDArray[np.float64]:
     """(2, 3) places of the ends of the depth, on a line along the axis through the middle."""
     middle = outline_mm.mean(axis=0)
     along = (outline_mm - middle) @ axis.along
     return np.array([[*(middle + t * axis.along), height_mm] for t in (along.min(), along.max())])
-
-
-def side_height(held: Held, *, across_mm: float) -> tuple[float, float]:
-    """Height above the card of the axis of a bloom so wide from the side, and u of it, in mm."""
-    gap, u_gap = _GAPS[held]
-    half = 0.0 if held == "level" else across_mm / 2.0
-    return gap + half, math.hypot(u_gap, _U_REACH * half)
 
 
 def _axis_in(picture: Picture, outline: Outline, pose: Pose) -> SideAxis:
@@ -230,73 +279,6 @@ def _axis_in(picture: Picture, outline: Outline, pose: Pose) -> SideAxis:
     near, far = pose.on_plane(stem)
     up = near - far
     return axis_from(flat, stem_deg=math.degrees(math.atan2(up[0], -up[1])))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Body:
-    """A bloom from the side: a body as thick towards the camera as it is wide across its axis.
-
-    ``across`` is that width over the mean width of its outline.
-    """
-
-    pose: Pose
-    axis: SideAxis
-    held: Held
-    across: float = 1.0
-
-    def settled(self, pixels: Points, *, rounds: int = 4) -> tuple[_Body, FittedDome]:
-        """With the width over the mean width that the outline has."""
-        body = self
-        for _ in range(rounds):
-            fitted = body.fit(pixels, self.pose.state)
-            wide = body.lengths(fitted.outline_mm)["across_mm"]
-            body = replace(body, across=wide / fitted.diameter_mm)
-        return body, body.fit(pixels, self.pose.state)
-
-    def lengths(self, outline_mm: Points) -> Lengths:
-        """Depth and width of an outline as seen along the card's normal."""
-        along = self.axis.along
-        return {
-            "depth_mm": float(np.ptp(outline_mm @ along)),
-            "across_mm": float(np.ptp(outline_mm @ np.array([-along[1], along[0]]))),
-        }
-
-    def fit(
-        self, pixels: Points, state: NDArray[np.float64], *, gap_mm: float = 0.0, reach: float = 0.0
-    ) -> FittedDome:
-        """The body whose outline this is; the options add to what is known beforehand."""
-        eye, directions = self.pose.rays(pixels, state=state)
-        half = (1.0 + reach) * self.across / 2.0
-        try:
-            return fit_dome(
-                eye,
-                directions,
-                gap_mm=_GAPS[self.held][0] + gap_mm,
-                rise=0.0 if self.held == "level" else half,
-                half_height=half,
-            )
-        except ValueError as error:
-            raise MeasureError(Refusal.OUTLINE_FAILED, f"({error}.)") from error
-
-    def lift(self, diameter_mm: float) -> Lift:
-        """Height of the axis above the card."""
-        height, u = side_height(self.held, across_mm=self.across * diameter_mm)
-        return Lift(value=height, u=u)
-
-    def causes(self, pixels: Points) -> list[Cause]:
-        """What the height, how far it reaches towards the camera, and the pose do."""
-
-        def at(*, gap_mm: float = 0.0, reach: float = 0.0) -> Lengths:
-            fitted = self.fit(pixels, self.pose.state, gap_mm=gap_mm, reach=reach)
-            return self.lengths(fitted.outline_mm)
-
-        return [
-            changed_by("lift", lambda s: at(gap_mm=s * _GAPS[self.held][1])),
-            changed_by("roundness", lambda s: at(reach=s * _U_REACH)),
-            *pose_causes(
-                self.pose, pixels, lambda p, state: self.lengths(self.fit(p, state).outline_mm)
-            ),
-        ]
 
 
 def _without_stub(pixels: Points, flat_mm: Points, axis: SideAxis) -> tuple[Points, float]:
@@ -318,45 +300,3 @@ def _without_stub(pixels: Points, flat_mm: Points, axis: SideAxis) -> tuple[Poin
     if long_mm < _STUB_LONG * across:
         return pixels, 0.0
     return pixels[t > narrow], long_mm
-
-
-def _leaning(
-    lengths: Lengths, *, in_plane_deg: float, towards_deg: float
-) -> tuple[Lengths, list[Cause]]:
-    """The sizes with what a leaning axis adds on average taken off, and what is unsure of it.
-
-    In the card's plane as of an ellipse: depth^2 seen = depth^2 + (across^2 - depth^2) sin^2 of the
-    lean, and across it the other way round: a lean adds whichever way it goes, so that it is a
-    bias too. Towards the camera or away from it the rim shows above the front or below the back,
-    more of it the shallower the bloom.
-    """
-    plane = math.radians(in_plane_deg)
-    depth, across = lengths["depth_mm"], lengths["across_mm"]
-    deeper = (across**2 - depth**2) / (2.0 * depth)
-    wider = (depth**2 - across**2) / (2.0 * across)
-    leans = towards_deg / _LEANING_DEG
-    shallow = max(0.0, 1.0 - depth / across)
-    rim = across * leans * _FLAT_GAINS * max(0.0, shallow - _FLAT_FROM)
-    # A square of a normal deviate of variance v has mean v and standard deviation v times root 2.
-    scatter = math.hypot(
-        math.sqrt(2.0) * deeper * plane**2, across * leans * _U_SHALLOW * shallow**1.5
-    )
-    return (
-        {
-            "depth_mm": max(depth - deeper * plane**2 - rim, 0.2 * depth),
-            "across_mm": across - wider * plane**2,
-        },
-        [
-            Cause(
-                name="bloom's lean",
-                effects={
-                    "depth_mm": scatter,
-                    "across_mm": abs(wider) * math.sqrt(2.0) * plane**2,
-                },
-            ),
-            Cause(
-                name="shape",
-                effects={"depth_mm": _U_SHAPE * across, "across_mm": _U_SHAPE * across / 2},
-            ),
-        ],
-    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,7 @@ from measure.planar import hull_of
 from measure.pose import Pose, find_pose
 from measure.results import Held, Optics, Outline, Picture, Points, Printing
 from measure.scenes import Colour
-from measure.shapes import BloomForm
+from measure.shapes import Bloom, BloomForm, grow_bloom
 from measure.staging import BloomScene, exact_marks, stage_bloom
 
 READ = Printing(across_mm=100.0, along_mm=100.0, u_percent=0.15)
@@ -80,16 +81,20 @@ def side_scene(
     distance_mm: float = 450.0,
     tilt_deg: float = 5.0,
     tilt_towards_deg: float = 240.0,
+    thicker: float = 1.0,
+    grow: Callable[..., Bloom] = grow_bloom,
 ) -> SideScene:
     """A bloom of this form before the bloom card, its front towards the card's top.
 
     ``in_plane_deg`` turns its axis to the card's right, ``towards_deg`` leans it towards the
-    camera; ``off_mm`` is added to the height that ``held`` says.
+    camera; ``off_mm`` is added to the height that ``held`` says. ``thicker`` is how much further
+    it reaches towards the camera and away from it than to its sides.
     """
     staged = stage_bloom(
         form,
         widest_mm=widest_mm,
         seed=seed,
+        grow=grow,
         distance_mm=distance_mm,
         tilt_deg=tilt_deg,
         tilt_towards_deg=tilt_towards_deg,
@@ -102,7 +107,9 @@ def side_scene(
         Rotation.from_euler("z", in_plane_deg, degrees=True)
         * Rotation.from_euler("x", towards_deg, degrees=True)
     ).as_matrix() @ laid
-    spin = Rotation.from_euler("z", spin_deg, degrees=True).as_matrix()
+    spin = (
+        np.diag([1.0, thicker, 1.0]) @ Rotation.from_euler("z", spin_deg, degrees=True).as_matrix()
+    )
     bloom = staged.bloom.moved(to_mm=(0.0, 0.0, 0.0), lean=turn @ spin)
     low, high = bloom.points.min(axis=0), bloom.points.max(axis=0)
     middle = (low + high) / 2.0
