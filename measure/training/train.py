@@ -23,10 +23,11 @@ from torch import Tensor, nn
 from measure.training.bloom_scenes import bloom_batch
 from measure.training.model import Model
 
-__all__ = ["main"]
+__all__ = ["CHANNELS", "export", "main"]
 
 SIDE = 256
-_CHANNELS = {"bloom": 2, "clump": 3}
+CHANNELS = {"bloom": 2, "clump": 3}
+"""Layers of each network's answer."""
 # Scenes of this seed are never trained on.
 _HELD_OUT_SEED = 990_001
 # Steps taken for each batch of scenes drawn, and batches kept.
@@ -126,7 +127,8 @@ def _held_out(model: nn.Module, batch: Batch, device: torch.device) -> str:
     )
 
 
-def _export(model: nn.Module, path: Path) -> None:
+def export(model: nn.Module, path: Path) -> None:
+    """Write the network as ONNX, as OpenCV reads it."""
     model = copy.deepcopy(model).cpu().float().eval()
     torch.onnx.export(
         model,
@@ -146,7 +148,7 @@ def main() -> None:
 
 def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("net", choices=sorted(_CHANNELS))
+    parser.add_argument("net", choices=sorted(CHANNELS))
     parser.add_argument("--minutes", type=float, default=9.0)
     parser.add_argument("--out", type=Path, required=True)
     parser.add_argument("--backdrops", type=Path)
@@ -164,7 +166,7 @@ def _train(asked: argparse.Namespace) -> None:
     generator.manual_seed(asked.seed)
     batch = _scenes(asked.net, device, asked.backdrops)
     torch.backends.cudnn.benchmark = True
-    model = Model(_CHANNELS[asked.net]).to(device, memory_format=torch.channels_last)
+    model = Model(CHANNELS[asked.net]).to(device, memory_format=torch.channels_last)
     if asked.start:
         model.load_state_dict(torch.load(asked.start, map_location=device))
     smooth = copy.deepcopy(model)
@@ -207,7 +209,7 @@ def _train(asked: argparse.Namespace) -> None:
             torch.save(smooth.state_dict(), asked.out / f"{asked.net}.pt")
     print("end:", steps, "steps,", _held_out(smooth, batch, device), flush=True)
     torch.save(smooth.state_dict(), asked.out / f"{asked.net}.pt")
-    _export(smooth, asked.out / f"{asked.net}.onnx")
+    export(smooth, asked.out / f"{asked.net}.onnx")
 
 
 if __name__ == "__main__":
