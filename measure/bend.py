@@ -34,11 +34,14 @@ class Bend:
     ``sag_mm`` is how far the board reaches to both sides of the plane that suits it best, together.
     ``chance`` is the probability that the corners of a flat card, scattered as these are, seem bent
     as clearly as these: small for a bent card; of flat ones at most one in a hundred has less than
-    0.01. ``sigma_px`` is the scatter of one corner in one direction that a bend leaves.
+    0.01. ``moved_px`` is how far the bend moves a corner in the picture from where a flat card's
+    would be seen, root mean square; ``sigma_px`` the scatter of one corner in one direction that
+    the bend leaves.
     """
 
     sag_mm: float
     chance: float
+    moved_px: float
     sigma_px: float
 
 
@@ -113,7 +116,7 @@ def _judged(
     each, and what is off there; ``heights`` the parts of the surface at the corners.
     """
     sigma = max(float(np.sqrt(np.mean(off**2))), 1e-6)
-    shape, chance = np.zeros(bends.shape[1]), 1.0
+    shape, chance, moved = np.zeros(bends.shape[1]), 1.0, 0.0
     # What is told counts against the corners' scatter, which is only known afterwards.
     for _ in range(4):
         rows = np.vstack([slopes / sigma, told[0]])
@@ -127,14 +130,16 @@ def _judged(
         ways, sizes, turned = ways[:, shown], sizes[shown], turned[shown]
         spare = len(wrong) - rows.shape[1] - len(sizes)
         if spare < 1 or not len(sizes):
-            return Bend(sag_mm=0.0, chance=1.0, sigma_px=sigma)
+            return Bend(sag_mm=0.0, chance=1.0, moved_px=0.0, sigma_px=sigma)
         along = ways.T @ left
         rest = float(left @ left - along @ along) / spare
         shape = turned.T @ (along / sizes)
         gain = float(along @ along) / len(sizes)
+        moved = sigma * math.sqrt(2.0 * float(along @ along) / len(off))
         chance = float(f_distribution.sf(gain / max(rest, 1e-12), len(sizes), spare))
         sigma = max(sigma * math.sqrt(max(rest, 0.0)), 1e-6)
-    return Bend(sag_mm=float(np.ptp(heights @ shape)), chance=chance, sigma_px=sigma)
+    sag = float(np.ptp(heights @ shape))
+    return Bend(sag_mm=sag, chance=chance, moved_px=moved, sigma_px=sigma)
 
 
 def _told_beforehand(

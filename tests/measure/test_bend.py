@@ -89,6 +89,15 @@ def test_bent_cards_are_found():
         assert np.mean(found) >= 0.9, (card, across)
 
 
+def test_twice_the_bow_moves_the_corners_twice_as_far():
+    for seed in range(5):
+        one, two = (
+            fitted("bench-1", seed=seed, sag_mm=sag_mm, corner_px=0.002) for sag_mm in (2.0, 4.0)
+        )
+        assert two.moved_px == pytest.approx(2.0 * one.moved_px, rel=0.1)
+        assert two.sag_mm == pytest.approx(2.0 * one.sag_mm, rel=0.1)
+
+
 def test_wavy_cards_are_found():
     found = [
         fitted("bloom-1", seed=s, heights=lambda x: 4.0 * np.sin(2.0 * np.pi * x)).chance < 0.01
