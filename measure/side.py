@@ -18,6 +18,8 @@ from measure.budget import (
     edge_effects,
     share_of,
 )
+from measure.doubts import bloom_doubts
+from measure.greys import grey_places
 from measure.outline.bloom import outline_bloom
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
 from measure.planar import area_of
@@ -89,7 +91,9 @@ def measure_bloom_side(
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
     outline = find_beside(outline_bloom, picture, pose, marks, printing=printing, typical_mm=110.0)
     axis = _axis_in(picture, outline, pose)
-    return size_bloom_side(outline, pose=pose, axis=axis, held=held, printing=printing)
+    sized = size_bloom_side(outline, pose=pose, axis=axis, held=held, printing=printing)
+    places = grey_places(picture, pose, printing=printing, keep_off=outline.points)
+    return replace(sized, flags=(*sized.flags, *bloom_doubts(picture, outline, places)))
 
 
 def size_bloom_side(

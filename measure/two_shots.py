@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
@@ -19,20 +19,20 @@ from measure.budget import (
     shadow_effects,
     share_of,
 )
+from measure.doubts import bloom_doubts
+from measure.greys import grey_places
 from measure.joint_dome import (
-    HARMONICS,
     JointDome,
-    SeenOutline,
     Unknown,
     fit_joint_dome,
     harmonics_of,
 )
 from measure.lift import BLOOM_SHADOW_MM, DOMES, UNKNOWN_FORM, dome_of, on_level
 from measure.outline.bloom import outline_bloom
+from measure.outlined_shots import OutlinedShot, seen_in
 from measure.placing import doubts_of, find_beside, pose_in, scale_settings
-from measure.planar import area_of, hull_of, widest_of
-from measure.pose import Pose
-from measure.quality import MeasureError, Refusal
+from measure.planar import widest_of
+from measure.quality import Flag, MeasureError, Refusal
 from measure.results import (
     Form,
     Held,
@@ -40,7 +40,6 @@ from measure.results import (
     MarksSeen,
     Measurement,
     Optics,
-    Outline,
     Picture,
     Points,
     Printing,
@@ -53,12 +52,6 @@ __all__ = ["OutlinedShot", "Shot", "measure_two_shots", "size_two_shots"]
 # gap in mm and rise over the diameter, each with its standard uncertainty. Our judgement.
 _ANY_HEIGHT = (5.0, 30.0, 0.20, 0.20)
 
-# What a dome with the right height misses of one view, as a share of the diameter, in every
-# harmonic: 0.03 to 0.2 % in our drawn blooms; real ones are taken to be no better than the worst.
-_VIEW_SHARE = 0.0015
-
-_HARMONICS = tuple(f"harmonic {k}" for k in range(HARMONICS))
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Shot:
@@ -66,15 +59,6 @@ class Shot:
 
     picture: Picture
     marks: MarksSeen
-    optics: Optics
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class OutlinedShot:
-    """One shot's outline and pose, and what the file says of the lens."""
-
-    outline: Outline
-    pose: Pose
     optics: Optics
 
 
@@ -108,14 +92,18 @@ def measure_two_shots(
         When there are fewer than two shots.
     """
     printing = printing or Printing()
-    outlined = []
+    outlined: list[OutlinedShot] = []
+    doubts: list[Flag] = []
     for shot in shots:
         pose = pose_in(shot.picture, shot.marks, optics=shot.optics, printing=printing)
         outline = find_beside(
             outline_bloom, shot.picture, pose, shot.marks, printing=printing, typical_mm=110.0
         )
         outlined.append(OutlinedShot(outline=outline, pose=pose, optics=shot.optics))
-    return size_two_shots(outlined, form=form, held=held, printing=printing)
+        places = grey_places(shot.picture, pose, printing=printing, keep_off=outline.points)
+        doubts += bloom_doubts(shot.picture, outline, places)
+    sized = size_two_shots(outlined, form=form, held=held, printing=printing)
+    return replace(sized, flags=tuple(dict.fromkeys((*sized.flags, *doubts))))
 
 
 def size_two_shots(
@@ -171,7 +159,7 @@ def size_two_shots(
             f"(They were taken from {min(distances) / 10:.0f} and {max(distances) / 10:.0f} cm.)",
         )
     near, far = int(np.argmin(distances)), int(np.argmax(distances))
-    rough = 2.0 * float(harmonics_of(_flat(shots[far]))[0])
+    rough = 2.0 * float(harmonics_of(shots[far].on_card_mm)[0])
     height, u_gap, u_rise = _height(form, held, rough_mm=rough)
     shape = UNKNOWN_FORM if form is None else DOMES[form]
     lean = math.tan(math.radians(axis_lean_deg))
@@ -188,7 +176,7 @@ def size_two_shots(
         *unknowns_of_poses(poses),
     ]
     seen = [
-        _seen(shot, pose, rough_mm=rough, doubt_percent=outline_doubt_percent)
+        seen_in(shot, pose, rough_mm=rough, doubt_percent=outline_doubt_percent)
         for shot, pose in zip(shots, poses, strict=True)
     ]
     try:
@@ -254,13 +242,9 @@ def size_two_shots(
     )
 
 
-def _flat(shot: OutlinedShot) -> Points:
-    return on_level(*shot.pose.rays(shot.outline.points), 0.0)
-
-
 def _distance(shot: OutlinedShot) -> float:
     """From the camera to the bloom, in mm, its middle a fifth of its width above the card."""
-    flat = _flat(shot)
+    flat = shot.on_card_mm
     height = _ANY_HEIGHT[0] + _ANY_HEIGHT[2] * 2.0 * float(harmonics_of(flat)[0])
     middle = on_level(*shot.pose.rays(shot.outline.points), height).mean(axis=0)
     return float(np.linalg.norm(shot.pose.eye_mm - np.append(middle, height)))
@@ -286,47 +270,12 @@ def _of_dome(
     return Unknown(name=name, dome=np.array([height, log_half_height, *lean]), states={})
 
 
-def _seen(shot: OutlinedShot, pose: Pose, *, rough_mm: float, doubt_percent: float) -> SeenOutline:
-    """The outline, thinned, with its scatter and what that adds to it."""
-    pixels = shot.outline.points
-    every = np.arange(0, len(pixels), max(1, len(pixels) // 300))
-    kept = pixels[np.union1d(every, hull_of(pixels))]
-    flat = _flat(shot)
-    cause, bias = edge_effects(flat, _named_harmonics, edge_sigma_mm=_edge_mm(shot))
-    edge = np.array([cause.effects[k] for k in _HARMONICS])
-    doubt = doubt_percent / 100.0 * (1.0 - shot.outline.confidence)
-    spread = np.full(len(_HARMONICS), rough_mm)
-    spread[0] = rough_mm / 2.0
-    # A wrong outline is mostly wrong in its width; to one side, or oval, by half as much.
-    wrong = doubt * rough_mm / 2.0 * np.where(np.arange(len(_HARMONICS)) == 0, 1.0, 0.5)
-    return SeenOutline(
-        pixels=kept,
-        pose=pose,
-        bias_mm=np.array([bias[k] for k in _HARMONICS]),
-        covariances={
-            "outline": np.diag(edge**2 + wrong**2),
-            "shape": np.diag((_VIEW_SHARE * spread) ** 2),
-        },
-    )
-
-
-def _edge_mm(shot: OutlinedShot) -> float:
-    """Standard error of one end of a length, on the card's plane."""
-    return shot.outline.edge_sigma_px * math.sqrt(
-        area_of(_flat(shot)) / area_of(shot.outline.points)
-    )
-
-
-def _named_harmonics(outline_mm: Points) -> Lengths:
-    return dict(zip(_HARMONICS, harmonics_of(outline_mm).tolist(), strict=True))
-
-
 def _sizes(shots: Sequence[OutlinedShot], dome: JointDome) -> tuple[Lengths, Cause]:
     """The sizes from all shots together, brought to the diameter that they agree on.
 
     Each counts by how finely it shows the edge. The cause is the edge's scatter.
     """
-    edges = [_edge_mm(shot) for shot in shots]
+    edges = [shot.edge_mm for shot in shots]
     counts = np.maximum(edges, 1e-6) ** -2.0
     weights = (counts / counts.sum()).tolist()
     lengths: Lengths = {}

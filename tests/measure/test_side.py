@@ -11,7 +11,7 @@ from measure.card.finding import read_marks
 from measure.depth_ratio import IDEAL_DEPTH_OVER_DIAMETER, depth_over_diameter
 from measure.quality import Flag
 from measure.quantity import Size
-from measure.results import Held, Outline
+from measure.results import Held, Outline, Picture
 from measure.side import measure_bloom_side, size_bloom_side
 from measure.side_axis import SideAxis, axis_from, find_stem, symmetry_axis
 from tests.measure.side_scenes import FORMS, READ, SideScene, side_scene
@@ -194,6 +194,24 @@ def test_a_picture_from_the_side() -> None:
         low, high = made.sizes[name].interval95
         assert low < true < high, name
     assert made.settings["axis_deg"] == pytest.approx(8.0, abs=2.0 * made.settings["u_axis_deg"])
+
+
+def test_the_picture_s_light_is_doubted_as_a_face_s_is() -> None:
+    made_of = side_scene("ball", held="behind", seed=6)
+
+    def flags(picture: Picture) -> set[Flag]:
+        made = measure_bloom_side(
+            picture,
+            marks=read_marks(picture),
+            optics=made_of.scene.optics,
+            held="behind",
+            printing=READ,
+        )
+        return set(made.flags)
+
+    picture = made_of.picture()
+    assert not {Flag.TOO_DARK, Flag.SHADOW_EDGE, Flag.GLARE} & flags(picture)
+    assert Flag.TOO_DARK in flags((picture * 0.35).astype(np.uint8))
 
 
 def size(value: float, **components: float) -> Size:

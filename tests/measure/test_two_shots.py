@@ -10,7 +10,7 @@ from measure.card.finding import read_marks
 from measure.other_shapes import stack_bloom
 from measure.planar import hull_of
 from measure.pose import find_pose
-from measure.quality import MeasureError, Refusal
+from measure.quality import Flag, MeasureError, Refusal
 from measure.results import Form, Optics, Outline, Points, Printing
 from measure.scenes import look_at
 from measure.shapes import BloomForm, grow_bloom
@@ -288,3 +288,10 @@ def test_two_pictures() -> None:
     assert made.card.distance_mm == pytest.approx(370.0, rel=0.05)
     ends = np.linalg.norm(made.callipers[1] - made.callipers[0])
     assert made.mm_per_px * ends == pytest.approx(made.sizes["widest_mm"].value)
+    assert Flag.TOO_DARK not in made.flags
+    # Either shot's light makes the size of both doubtful.
+    dim = (shots[1].picture * 0.35).astype(np.uint8)
+    dusk = Shot(picture=dim, marks=read_marks(dim), optics=shots[1].optics)
+    darker = measure_two_shots([shots[0], dusk], form="ball", printing=READ)
+    assert Flag.TOO_DARK in darker.flags
+    assert len(set(darker.flags)) == len(darker.flags)
