@@ -17,8 +17,8 @@ Values = NDArray[np.float64]
 _FLATTEST, _DEEPEST = 0.05, 1.2
 
 # What a spheroid misses of the depth of a bloom seen at an angle, as a share of its width times the
-# sine of that angle: root mean square over our own procedural blooms, and the same over those of
-# other shapes, at 5 to 30 degrees.
+# sine of that angle: root mean square over our own procedural blooms at 5 to 30 degrees, and a
+# little more than over those of other shapes.
 _UNLIKE_SPHEROID = 0.09
 
 # Of no reading of depth over width is more than this believed.
