@@ -108,8 +108,7 @@ def ragged_sizes(outlines: NDArray[np.float64], *, kind: Kind, directions: int =
     Measured in evenly spread directions only: for differences between outlines alike.
     """
     half = directions // 2
-    reach = np.max(np.matmul(outlines, _fan(directions).T), axis=1)
-    widths = reach[:, :half] + reach[:, half:]
+    widths = np.ptp(np.matmul(_fan(directions)[:half], outlines.transpose(0, 2, 1)), axis=2)
     best = np.argmax(widths, axis=1)
     every = np.arange(len(outlines))
     widest = widths[every, best]

@@ -39,6 +39,9 @@ _SMALLEST_MM = 12.0
 _ROOM = 1.45
 # Looks taken, each better centred than the last, until two agree.
 _MOST_LOOKS = 4
+# A close look that lies as well as this, as a share of the bloom's longer side, and agrees so far
+# with the one from afar, is not bettered by a second one.
+_CENTRED, _CENTRED_ALIKE = 0.01, 0.9
 # Fewest pixels of a window that are taken for a bloom.
 _LEAST = 40
 # How far the network's pixels may round off a petal's tip, in those pixels.
@@ -107,9 +110,12 @@ def outline_bloom(
         nearer = _looked(_close_window(picture, seen))
         if nearer is None:
             raise MeasureError(Refusal.OUTLINE_FAILED)
-        seen, steady = nearer, _alike(seen, nearer)
+        before, seen = seen, nearer
+        steady = _alike(before, seen)
         # The second close look is better centred than the first, which was aimed from afar.
         if number > 1 and steady > 0.93:
+            break
+        if number == 1 and steady > _CENTRED_ALIKE and _off(before, seen) < _CENTRED:
             break
     seen, mirrored = _with_mirrored(seen)
     if not _SMALLEST_MM * px_per_mm <= seen.widest_px <= _LARGEST_MM * px_per_mm:
@@ -150,9 +156,21 @@ def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float) 
     return seen
 
 
-def _close_window(picture: Picture, seen: _Seen) -> Window:
+def _ends(seen: _Seen) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Top left and bottom right of the box round the bloom, (x, y) in the picture."""
     outline = seen.window.to_picture(longest_contour(seen.mask))
-    low, high = outline.min(axis=0), outline.max(axis=0)
+    return outline.min(axis=0), outline.max(axis=0)
+
+
+def _off(one: _Seen, other: _Seen) -> float:
+    """How far the boxes round the bloom lie apart, as a share of its longer side."""
+    (low, high), (other_low, other_high) = _ends(one), _ends(other)
+    apart = max(np.abs(low - other_low).max(), np.abs(high - other_high).max())
+    return float(apart / np.max(other_high - other_low))
+
+
+def _close_window(picture: Picture, seen: _Seen) -> Window:
+    low, high = _ends(seen)
     (x, y), half = (low + high) / 2, _ROOM / 2 * float(np.max(high - low)) + 2
     return window_of(
         picture, box=(x - half, y - half, x + half, y + half), side_px=SIDE_PX, enlarge=True

@@ -17,6 +17,8 @@ __all__ = [
 ]
 
 _HUES = 14
+# Light of each grey value, in hundredths of a natural logarithm.
+_LOGS = 100.0 * np.log((np.arange(256) / 255) ** 2.2 + 0.004)
 
 
 def colour_index(lab: NDArray[np.float32]) -> NDArray[np.int64]:
@@ -63,28 +65,30 @@ def levelled(rgb: Picture, ground: Mask) -> NDArray[np.float32]:
     ground : (h, w) bool array
         Where ground may be seen; what does not fit the surface is left out by itself.
     """
-    logs = 100.0 * np.log((rgb.astype(np.float64) / 255) ** 2.2 + 0.004)
-    red, green, blue = logs[..., 0], logs[..., 1], logs[..., 2]
-    parts = [(red + green + blue) / 3, red - green, blue - (red + green) / 2]
+    red, green, blue = (_LOGS[rgb[..., channel]] for channel in range(3))
+    parts = np.stack([(red + green + blue) / 3, red - green, blue - (red + green) / 2])
     height, width = ground.shape
-    y, x = np.meshgrid(np.linspace(-1, 1, height), np.linspace(-1, 1, width), indexing="ij")
-    terms = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
     rows = np.flatnonzero(ground.ravel())
     rows = rows[:: max(1, len(rows) // 4000)]
     if len(rows) < 100:
-        return np.stack(parts, axis=-1).astype(np.float32)
-    design = terms.reshape(-1, 6)[rows]
+        return np.moveaxis(parts, 0, -1).astype(np.float32)
+    along, down = np.linspace(-1, 1, width), np.linspace(-1, 1, height)
+    x, y = along[rows % width], down[rows // width]
+    design = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
+    values = parts.reshape(3, -1)[:, rows].T
     kept = np.ones(len(rows), dtype=bool)
     fit: NDArray[np.float64] = np.zeros((6, 3))
     for _ in range(4):
         some = design[kept]
-        values = np.stack([p.ravel()[rows] for p in parts], axis=1)
         normal = some.T @ some + 1e-6 * np.eye(6)
         fit = np.asarray(np.linalg.solve(normal, some.T @ values[kept]), dtype=np.float64)
         off = values - design @ fit
         scale = 1.4826 * np.median(np.abs(off[kept]), axis=0) + 0.5
         kept = np.all(np.abs(off) < 2.5 * scale, axis=1)
-    return np.asarray(np.stack(parts, axis=-1) - terms @ fit, dtype=np.float32)
+    level, by_x, by_y, by_xx, by_xy, by_yy = fit[:, :, None, None]
+    x, y = along[None, :], down[:, None]
+    surface = (level + x * (by_x + x * by_xx)) + y * (by_y + y * by_yy + x * by_xy)
+    return np.moveaxis((parts - surface).astype(np.float32), 0, -1)
 
 
 def stretched(
@@ -111,13 +115,14 @@ def stretched(
         Usual depth of a shadow, in hundredths of a natural logarithm: darker, and by the sky's
         light bluer too.
     """
-    off = colours[sample].astype(np.float64)
+    off = colours[sample]
+    off = off[:: max(1, len(off) // 8000)].astype(np.float64)
     middle = np.median(off, axis=0)
     off = off - middle
     least = np.diag([9.0, 4.0, 4.0]) + np.diag(np.square(shade))
     for _ in range(2):
         cover = off.T @ off / max(1, len(off)) + least
-        far = np.einsum("ni,ij,nj->n", off, np.linalg.inv(cover), off)
+        far = np.sum((off @ np.linalg.inv(cover)) * off, axis=1)
         # The farthest tenth may be twine, crumbs, another card: not the ground.
         off = off[far <= np.quantile(far, 0.9)]
     values, axes = np.linalg.eigh(1.3 * off.T @ off / max(1, len(off)) + least)

@@ -68,12 +68,18 @@ def open_by(mask: Mask, radius: float) -> Mask:
     """Opening by a disc: what is thinner than twice the radius (any fraction of a pixel) goes."""
     if radius < 0.5:
         return mask
+    rows, columns = (np.flatnonzero(mask.any(axis=axis)) for axis in (1, 0))
+    if not len(rows):
+        return mask
+    around = np.s_[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
     # The transform counts a pixel at the edge as one pixel from it: half a pixel too much where the
     # width is odd, right where it is even. What the grid takes off beyond that is given back.
-    padded = np.pad(mask.astype(np.uint8), 1)
+    padded = np.pad(mask[around].astype(np.uint8), 1)
     deep = cv2.distanceTransform(padded, cv2.DIST_L2, cv2.DIST_MASK_PRECISE) - 0.25 >= radius
     away = cv2.distanceTransform((~deep).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
-    return np.asarray((away[1:-1, 1:-1] <= radius + 0.5) & mask)
+    opened = np.zeros_like(mask)
+    opened[around] = (away[1:-1, 1:-1] <= radius + 0.5) & mask[around]
+    return opened
 
 
 def closed_by(mask: Mask, radius: float) -> Mask:

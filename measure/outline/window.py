@@ -118,14 +118,15 @@ def carried(
 ) -> NDArray[np.float32]:
     """A mask (or chances) of one window as grey values of another."""
     height, width = target.shape
-    grid_y, grid_x = np.indices((height, width), dtype=np.float64)
-    points = np.stack([grid_x.ravel(), grid_y.ravel()], axis=1)
-    there = source.from_picture(target.to_picture(points)).astype(np.float32)
+    # Columns and rows go their ways apart: a diagonal holds all of both.
+    long = np.arange(max(height, width), dtype=np.float64)
+    there = source.from_picture(target.to_picture(np.stack([long, long], axis=1)))
+    across, down = there[:width, 0].astype(np.float32), there[:height, 1].astype(np.float32)
     return np.asarray(
         cv2.remap(
             mask.astype(np.float32),
-            there[:, 0].reshape(height, width),
-            there[:, 1].reshape(height, width),
+            np.tile(across, (height, 1)),
+            np.repeat(down[:, None], width, axis=1),
             cv2.INTER_LINEAR,
         ),
         dtype=np.float32,
