@@ -9,7 +9,7 @@ from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import f as f_distribution
+from scipy.special import fdtrc
 
 from measure.card.designs import CardDesign
 from measure.focal import Focal
@@ -136,7 +136,7 @@ def _judged(
         shape = turned.T @ (along / sizes)
         gain = float(along @ along) / len(sizes)
         moved = sigma * math.sqrt(2.0 * float(along @ along) / len(off))
-        chance = float(f_distribution.sf(gain / max(rest, 1e-12), len(sizes), spare))
+        chance = float(fdtrc(len(sizes), spare, gain / max(rest, 1e-12)))
         sigma = max(sigma * math.sqrt(max(rest, 0.0)), 1e-6)
     sag = float(np.ptp(heights @ shape))
     return Bend(sag_mm=sag, chance=chance, moved_px=moved, sigma_px=sigma)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 import numpy as np
-from scipy.stats import chi2
+from scipy.special import chdtri
 
 from measure.budget import (
     Cause,
@@ -189,7 +189,7 @@ def size_two_shots(
         )
     except ValueError as error:
         raise MeasureError(Refusal.SHOTS_MOVED, f"({error}.)") from error
-    limit = float(chi2.isf(moved_at, dome.freedom))
+    limit = float(chdtri(dome.freedom, moved_at))
     if dome.misfit > limit:
         raise MeasureError(Refusal.SHOTS_MOVED)
     lengths, edge = _sizes(shots, dome)

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
 
 from measure.outline.clump import FoundClump
 from measure.outline.regions import Mask, rough_parts, widest_of
 from measure.results import Points
 
-__all__ = ["TuberCount", "count_tubers"]
+__all__ = ["TuberCount", "count_tubers", "peaks_of"]
 
 _LEVELS = (0.3, 0.5, 0.65, 0.8)
 _SURE = 0.8
@@ -239,7 +238,7 @@ def _arms(
     round_thrice = np.concatenate([away, away, away])
     kernel = np.hanning(max(3, 2 * round(0.012 * count) + 1))
     round_thrice = np.convolve(round_thrice, kernel / kernel.sum(), mode="same")
-    peaks, _ = find_peaks(round_thrice, prominence=least_relief * spread)
+    peaks = peaks_of(round_thrice, prominence=least_relief * spread)
     peaks = peaks[(peaks >= count) & (peaks < 2 * count)]
     peaks = peaks[round_thrice[peaks] > 0.17 * spread]
     arms = []
@@ -256,6 +255,27 @@ def _arms(
         if arm is not None:
             arms.append(arm)
     return arms
+
+
+def peaks_of(values: NDArray[np.float64], *, prominence: float) -> NDArray[np.intp]:
+    """Where values (N,) are higher than their neighbours and stand out by ``prominence`` at least.
+
+    How far a peak stands out is its height over the higher of the two lowest places between it and
+    the next higher ground to either side. As ``scipy.signal.find_peaks`` has it, which takes longer
+    to import than a clump to measure.
+    """
+    inner = values[1:-1]
+    peaks = np.flatnonzero((inner > values[:-2]) & (inner > values[2:])) + 1
+    kept = []
+    for peak in peaks:
+        higher = np.flatnonzero(values > values[peak])
+        place = np.searchsorted(higher, peak)
+        left = higher[place - 1] + 1 if place else 0
+        right = higher[place] if place < len(higher) else len(values)
+        foot = max(values[left : peak + 1].min(), values[peak:right].min())
+        if values[peak] - foot >= prominence:
+            kept.append(peak)
+    return np.array(kept, dtype=np.intp)
 
 
 def _arm_between(one: Points, other: Points, crown: NDArray[np.float64]) -> _Arm | None:

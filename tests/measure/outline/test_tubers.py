@@ -5,9 +5,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.signal import find_peaks
 
 from measure.outline.clump import FoundClump, find_clump
-from measure.outline.tubers import TuberCount, count_tubers
+from measure.outline.tubers import TuberCount, count_tubers, peaks_of
 from measure.outline.window import window_of
 from measure.results import Outline, Points
 from tests.measure.outline.drawn import DrawnClump, draw_clump
@@ -121,3 +122,12 @@ def test_round_lump_has_no_tuber_to_tell_apart() -> None:
     assert count.seen == 0
     assert math.isnan(count.longest_px)
     assert count.interval95[1] >= 1
+
+
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("prominence", [0.0, 0.3, 1.0, 4.0])
+def test_peaks_are_those_that_scipy_finds(seed: int, prominence: float) -> None:
+    rng = np.random.default_rng(seed)
+    values = np.convolve(rng.normal(0.0, 1.0, 600), np.hanning(9), mode="same")
+    expected, _ = find_peaks(values, prominence=prominence)
+    np.testing.assert_array_equal(peaks_of(values, prominence=prominence), expected)
