@@ -21,6 +21,7 @@ from measure.budget import (
     share_of,
     weigh,
 )
+from measure.clump_heights import clump_heights
 from measure.doubts import clump_doubts
 from measure.greys import grey_places
 from measure.levels import ClumpInputs
@@ -117,10 +118,14 @@ def size_clump(
     pixels = outline.points
     if lift_mm is not None:
         check_below_lens(pose.eye_mm, lift_mm)
-    share, u_share = (0.0, 0.0) if lift_mm is not None else CLUMP_LIFT
-    gap, u_gap = (0.0, 0.0) if lift_mm is None else (lift_mm, u_lift_mm)
-    true, height = _true_outline(pixels, pose, pose.state, gap_mm=gap, share=share)
-    lengths = clump_lengths(true)
+    eye, directions = pose.rays(pixels)
+    if lift_mm is None:
+        true, flanks, heights = _true_outlines(eye, directions)
+        u_height = CLUMP_LIFT[1] * widest_of(true).length
+    else:
+        heights, u_height = np.full(len(pixels), lift_mm), u_lift_mm
+        true = flanks = on_level(eye, directions, lift_mm)
+    lengths = clump_lengths(true) | {"area_cm2": area_of(flanks) / 100.0}
     mm_per_px = math.sqrt(area_of(true) / area_of(pixels))
     edge, maximum, bias = ragged_effects(
         true,
@@ -139,7 +144,7 @@ def size_clump(
         shadow_effects(true, kind="clump", u_shadow_mm=CLUMP_SHADOW_MM),
     ]
     inputs = ClumpInputs(
-        pixels, pose=pose, outline_mm=true, share=(share, u_share), gap_mm=(gap, u_gap)
+        pixels, pose=pose, outline_mm=true, heights_mm=heights, u_height_mm=u_height
     )
     weighed = weigh(lengths, causes, inputs, method=method)
     sizes = weighed.sizes
@@ -151,7 +156,7 @@ def size_clump(
         of="clump",
         sizes=MappingProxyType(sizes),
         card=pose.reading,
-        lift=Lift(value=height, u=math.hypot(u_gap, u_share * lengths["spread_mm"])),
+        lift=Lift(value=float(heights[[callipers.first, callipers.second]].mean()), u=u_height),
         outline=outline,
         callipers=ends,
         mm_per_px=scale,
@@ -159,7 +164,6 @@ def size_clump(
         settings=MappingProxyType(
             {
                 "lift_mm": lift_mm,
-                "lift_share": share,
                 "end_scatter": end_scatter,
                 "outline_doubt_percent": outline_doubt_percent,
                 "uncertainty_by": weighed.method,
@@ -169,21 +173,21 @@ def size_clump(
     )
 
 
-def _true_outline(
-    pixels: Points, pose: Pose, state: NDArray[np.float64], *, gap_mm: float, share: float
-) -> tuple[Points, float]:
-    """The outline on one plane above the card, at a share of its own spread, and that height."""
-    eye, directions = pose.rays(pixels, state=state)
-    height = gap_mm
-    outline = on_level(eye, directions, height)
-    if share == 0.0:
-        return outline, height
-    # Raising the plane shrinks the outline by the same share everywhere: three rounds settle it
-    # to a millionth.
+def _true_outlines(
+    eye: NDArray[np.float64], directions: NDArray[np.float64]
+) -> tuple[Points, Points, NDArray[np.float64]]:
+    """The outline with every point at its own height: by its ends, by its flanks; heights of ends.
+
+    Heights are shares of the spread, which they change in turn.
+    """
+    flat = on_level(eye, directions, 0.0)
+    shares = clump_heights(flat, eye_mm=eye)
+    true, spread = flat, widest_of(flat).length
+    # Each round leaves a tenth of what the last left.
     for _ in range(4):
-        height = gap_mm + share * widest_of(outline).length
-        outline = on_level(eye, directions, height)
-    return outline, height
+        true = on_level(eye, directions, shares.ends * spread)
+        spread = widest_of(true).length
+    return true, on_level(eye, directions, shares.flanks * spread), shares.ends * spread
 
 
 def _uneven(pose: Pose, outline: Points, lengths: Lengths, *, end_scatter_mm: float) -> Cause:

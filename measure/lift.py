@@ -1,4 +1,4 @@
-"""What stands above the card's plane: a bloom as a dome, a clump as one plane, and their priors.
+"""What stands above the card's plane: a bloom as a dome, the ends of a clump, and their priors.
 
 A photo shows the outline along slanting rays, so that what is nearer the camera than the card
 reads too long. Where the outline lies in height is not seen in one photo; it is put in here.
@@ -137,15 +137,13 @@ DOMES: Mapping[Form, DomeShape] = MappingProxyType(
 # Wide enough that balls and pompons, at one end of it, lie within as often as the others.
 UNKNOWN_FORM = _shape(0.38, 0.10, 0.225, 0.095, 0.8, behind=0.6)
 
-# A clump's outline lies about this share of its spread above the card, and u of that share. Our
-# judgement: the ends of the widest measure are tubers' thin ends, some on the bench, some across
-# other tubers. The best share of single clumps drawn by three sets of rules was 0.05 (ours, see
-# measure.shapes), 0.06 (the sample photographs) and 0.07 (others' trials), on average; their mean
-# is taken. Clumps of measure.other_shapes, to which it was not fitted, have 0.066.
-CLUMP_LIFT = (0.060, 0.022)
+# The two ends of a clump's widest measure lie about this share of it above the card, and u of that
+# share: for where the outline, which tells more (measure.clump_heights), is not known; the u is
+# that of any height. Our judgement, set between clumps drawn by four sets of rules.
+CLUMP_LIFT = (0.048, 0.022)
 
-# How much one end of a measure lies higher or lower than that, as a share of the spread: 0.035 in
-# our own clumps, more in those built by other rules.
+# How much one end of a measure lies higher or lower than that, as a share of the spread. Some
+# tubers stand clear of the ground, which nothing in the outline tells.
 CLUMP_END_SCATTER = 0.040
 
 # By how much an outline lies too far out, or in, on the side away from the light, where it takes in
@@ -298,8 +296,12 @@ def fit_dome(
     raise ValueError(msg)
 
 
-def on_level(eye: NDArray[np.float64], directions: NDArray[np.float64], height_mm: float) -> Points:
-    """(N, 2) card positions where the rays meet the plane at this height, in mm."""
+def on_level(
+    eye: NDArray[np.float64],
+    directions: NDArray[np.float64],
+    height_mm: NDArray[np.float64] | float,
+) -> Points:
+    """(N, 2) card positions where the rays meet the plane at this height, or each at its own."""
     reach = (height_mm - eye[2]) / directions[:, 2]
     return cast("Points", eye[:2] + reach[:, None] * directions[:, :2])
 
