@@ -184,8 +184,8 @@ def _sorted_by_hue(lab: Floats, *, clusters: int = 8) -> list[NDArray[np.bool_]]
     _, _, centres = cv2.kmeans(
         few, count, np.empty((0, 1), np.int32), stop, 2, cv2.KMEANS_PP_CENTERS
     )
-    away = np.sum((features[:, None] - centres[None]) ** 2, axis=2)
-    nearest = np.argmin(away, axis=1)
+    # Squared distances, less each pixel's own square, which is the same for all.
+    nearest = np.argmin(np.sum(centres**2, axis=1) - 2.0 * features @ centres.T, axis=1)
     return [nearest == k for k in range(count)]
 
 

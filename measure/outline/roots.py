@@ -41,8 +41,8 @@ def without_roots(mask: Mask, *, root: float, finer: int = 2) -> Mask:
     finer grid.
     """
     size = (mask.shape[1] * finer, mask.shape[0] * finer)
-    soft = cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_LINEAR)
-    smooth = np.asarray(cv2.GaussianBlur(soft, (0, 0), 0.9 * finer)) > 0.5
-    opened = open_by(smooth, root / 2 * finer).astype(np.float32)
+    soft = cv2.resize(mask.astype(np.uint8) * 255, size, interpolation=cv2.INTER_LINEAR)
+    smooth = np.asarray(cv2.GaussianBlur(soft, (0, 0), 0.9 * finer)) > 127
+    opened = open_by(smooth, root / 2 * finer).astype(np.uint8) * 255
     back = cv2.resize(opened, mask.shape[::-1], interpolation=cv2.INTER_AREA)
-    return np.asarray(back > 0.5)
+    return np.asarray(np.asarray(back) > 127)
