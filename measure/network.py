@@ -17,7 +17,7 @@ __all__ = ["SIDE_PX", "ClumpLayer", "Net", "look"]
 Net = Literal["bloom", "clump"]
 
 SIDE_PX = 256
-"""Side of the square that a network looks at."""
+"""Side of the square that the networks were trained to look at."""
 
 
 class ClumpLayer:
@@ -30,14 +30,16 @@ class ClumpLayer:
     STEM = 2
 
 
-def look(rgb: Picture, *, net: Net) -> NDArray[np.float32]:
+def look(rgb: Picture, *, net: Net, side_px: int = SIDE_PX) -> NDArray[np.float32]:
     """How likely each pixel belongs to the subject nearest the window's middle.
 
     Parameters
     ----------
     rgb : (h, w, 3) uint8
-        A window, its longer side 256 pixels for the best result; another size is resized.
+        A window, its longer side ``side_px`` for the best result; another size is resized.
     net : "bloom" or "clump"
+    side_px : int
+        Side of the square looked at, a multiple of 16.
 
     Returns
     -------
@@ -46,17 +48,17 @@ def look(rgb: Picture, *, net: Net) -> NDArray[np.float32]:
         or several.
     """
     height, width = rgb.shape[:2]
-    shrink = SIDE_PX / max(height, width)
+    shrink = side_px / max(height, width)
     inner_w, inner_h = max(1, round(width * shrink)), max(1, round(height * shrink))
     way = cv2.INTER_AREA if shrink < 1 else cv2.INTER_LINEAR
     small = rgb if shrink == 1 else cv2.resize(rgb, (inner_w, inner_h), interpolation=way)
-    left, top = (SIDE_PX - inner_w) // 2, (SIDE_PX - inner_h) // 2
+    left, top = (side_px - inner_w) // 2, (side_px - inner_h) // 2
     square = cv2.copyMakeBorder(
         small,
         top,
-        SIDE_PX - inner_h - top,
+        side_px - inner_h - top,
         left,
-        SIDE_PX - inner_w - left,
+        side_px - inner_w - left,
         cv2.BORDER_REPLICATE,
     )
     network = _loaded(net)

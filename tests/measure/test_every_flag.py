@@ -59,7 +59,7 @@ def untold():
 
 @functools.cache
 def in_the_dark():
-    return bloom_flags(bloom_picture(replace(OVERCAST, exposure=0.06)))
+    return bloom_flags(bloom_picture(replace(OVERCAST, exposure=0.065)))
 
 
 def seen_at(**view):

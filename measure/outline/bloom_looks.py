@@ -1,0 +1,243 @@
+"""The network's looks at a bloom: from afar to find it, from nearer to centre it, and finely."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from measure.network import SIDE_PX, look
+from measure.outline.regions import (
+    Mask,
+    dilated,
+    filled,
+    grown,
+    length_over_width,
+    longest_contour,
+    open_by,
+    overlap,
+    rough_parts,
+    spread_of,
+)
+from measure.outline.window import Window, carried, window_of
+from measure.quality import MeasureError, Refusal
+from measure.results import Picture
+
+__all__ = ["LARGEST_MM", "SMALLEST_MM", "Look", "Looks", "look_at_bloom", "part_at"]
+
+LARGEST_MM, SMALLEST_MM = 360.0, 12.0
+"""Largest and smallest bloom looked for; the largest dahlias reach some 350 mm."""
+
+# A close look shows the bloom with this much round it, as a multiple of its longer side.
+_ROOM = 1.45
+# Close looks taken, each better centred than the last, until two agree so far.
+_MOST_LOOKS, _AGREE = 3, 0.9
+# Side of the last look, from which the outline is taken. A little finer than the network was
+# trained at: petals' tips come out longer, and at 320 it begins to lose whole petals
+# (tests/benchmarks/bench_outlines.py).
+_FINE_PX = 288
+# Share of undecided pixels from which one bloom can't be told from several by the network alone.
+_UNDECIDED = 0.12
+# Half the width of a thread, in a window's pixels, and the largest blob that may hang on one, as a
+# share of the bloom.
+_THREAD_PX, _HANGER = 1.5, 0.06
+# Pixels along the picture's edges in which the network is not to be trusted.
+_RIM = 3
+# Fewest pixels of a window that are taken for a bloom.
+_LEAST = 40
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Look:
+    """One look: how likely each pixel of the window is of the bloom meant, and of any bloom."""
+
+    window: Window
+    likely: NDArray[np.float32]
+    blooms: NDArray[np.float32]
+    mask: Mask
+    undecided: float
+    """Pixels that may be one or the other, as a share of those of the bloom."""
+    by_middle: bool
+    """Whether the undecided ones were taken for lying about the same middle."""
+
+    @property
+    def widest_px(self) -> float:
+        """Greatest width in pixels of the picture."""
+        return spread_of(self.mask) / self.window.scale_x
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Looks:
+    """The look from afar and the last, and how far the last agrees with others, each 0 to 1.
+
+    ``steady`` is its overlap with the look before it, ``mirrored`` that of its two halves: as the
+    picture is, and in the mirror.
+    """
+
+    wide: Look
+    last: Look
+    steady: float
+    mirrored: float
+
+
+def look_at_bloom(picture: Picture, *, near: tuple[float, float], px_per_mm: float) -> Looks:
+    """Look at the bloom nearest to a point from afar, then from nearer, and finely in the end.
+
+    Raises
+    ------
+    MeasureError
+        NO_SUBJECT when there is no bloom near the point, OUTLINE_FAILED when nothing of it is seen
+        from nearer.
+    """
+    wide = _searched(picture, near=near, px_per_mm=px_per_mm)
+    seen = wide
+    for _ in range(_MOST_LOOKS):
+        before, seen = seen, _looked(_close_window(picture, seen, side_px=SIDE_PX))
+        if _alike(before, seen) > _AGREE:
+            break
+    last, mirrored = _both_ways(_close_window(picture, seen, side_px=_FINE_PX))
+    if not SMALLEST_MM * px_per_mm <= last.widest_px <= LARGEST_MM * px_per_mm:
+        raise MeasureError(Refusal.NO_SUBJECT)
+    return Looks(wide=wide, last=last, steady=_alike(seen, last), mirrored=mirrored)
+
+
+def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float) -> Look:
+    """The first look, with the point expected in the middle, as wide as the largest bloom asks."""
+    height, width = picture.shape[:2]
+    to_edges = max(near[0] + 1, width - near[0], near[1] + 1, height - near[1])
+    half = min(LARGEST_MM * px_per_mm, to_edges)
+    box = (near[0] - half, near[1] - half, near[0] + half, near[1] + half)
+    window = window_of(picture, box=box, side_px=SIDE_PX, enlarge=True)
+    return _looked(window, at=window.nearest_to(near), otherwise=Refusal.NO_SUBJECT)
+
+
+def _close_window(picture: Picture, seen: Look, *, side_px: int) -> Window:
+    outline = seen.window.to_picture(longest_contour(seen.mask))
+    low, high = outline.min(axis=0), outline.max(axis=0)
+    (x, y), half = (low + high) / 2, _ROOM / 2 * float(np.max(high - low)) + 2
+    return window_of(
+        picture, box=(x - half, y - half, x + half, y + half), side_px=side_px, enlarge=True
+    )
+
+
+def _looked(
+    window: Window,
+    *,
+    at: tuple[float, float] | None = None,
+    otherwise: Refusal = Refusal.OUTLINE_FAILED,
+) -> Look:
+    """What the network sees in a window at a point (its middle when not told)."""
+    likely, blooms = _layers(window.rgb, side_px=SIDE_PX)
+    seen = _seen(window, likely, blooms, at=at)
+    if seen is None:
+        raise MeasureError(otherwise)
+    return seen
+
+
+def _layers(rgb: Picture, *, side_px: int) -> NDArray[np.float32]:
+    """Both layers; along the picture's own edges what is seen a little further in.
+
+    A window that the picture's edge cuts off is no square. There the network was taught to end
+    every bloom, and it does so some pixels early.
+    """
+    layers = look(rgb, net="bloom", side_px=side_px)
+    height, width = rgb.shape[:2]
+    if height < width:
+        layers[:, :_RIM] = layers[:, _RIM : _RIM + 1]
+        layers[:, -_RIM:] = layers[:, -_RIM - 1 : -_RIM]
+    elif width < height:
+        layers[:, :, :_RIM] = layers[:, :, _RIM : _RIM + 1]
+        layers[:, :, -_RIM:] = layers[:, :, -_RIM - 1 : -_RIM]
+    return layers
+
+
+def _both_ways(window: Window) -> tuple[Look, float]:
+    """What it sees there and in the mirror, put together, and how far the two agree."""
+    turned_rgb = np.ascontiguousarray(window.rgb[:, ::-1])
+    straight = _layers(window.rgb, side_px=_FINE_PX)
+    turned = _layers(turned_rgb, side_px=_FINE_PX)[:, :, ::-1]
+    both = _seen(window, *((straight + turned) / 2))
+    if both is None:
+        raise MeasureError(Refusal.OUTLINE_FAILED)
+    # The two are compared as they are put together: a mirror image decided otherwise says nothing.
+    alone = [_seen(window, *layers, by_middle=both.by_middle) for layers in (straight, turned)]
+    if alone[0] is None or alone[1] is None:
+        raise MeasureError(Refusal.OUTLINE_FAILED)
+    return both, overlap(alone[0].mask, alone[1].mask)
+
+
+def _seen(
+    window: Window,
+    likely: NDArray[np.float32],
+    blooms: NDArray[np.float32],
+    *,
+    at: tuple[float, float] | None = None,
+    by_middle: bool | None = None,
+) -> Look | None:
+    height, width = window.shape
+    at = at or ((width - 1) / 2, (height - 1) / 2)
+    part, whole = (filled(part_at(layer > 0.5, at)) for layer in (likely, blooms))
+    undecided = _undecided(likely, part)
+    if by_middle is None:
+        by_middle = not part.any() or (undecided > _UNDECIDED and _same_middle(part, whole))
+    mask = _without_hangers(whole if by_middle else part)
+    if not mask.any():
+        return None
+    return Look(
+        window=window,
+        likely=likely,
+        blooms=blooms,
+        mask=mask,
+        undecided=undecided,
+        by_middle=by_middle,
+    )
+
+
+def _without_hangers(mask: Mask) -> Mask:
+    """The mask without small blobs that hang on it by a thread: a petal is broader at its foot."""
+    labels, areas, _ = rough_parts(open_by(mask, _THREAD_PX))
+    small = np.flatnonzero((areas > 0) & (areas < _HANGER * areas.sum()))
+    if not len(small):
+        return mask
+    hangers = dilated(np.isin(labels, small), _THREAD_PX + 1)
+    rest = mask & ~hangers
+    labels, areas, _ = rough_parts(rest)
+    return np.asarray(labels == int(np.argmax(areas)))
+
+
+def _undecided(likely: NDArray[np.float32], part: Mask) -> float:
+    either = (likely > 0.2) & (likely < 0.8) & grown(part, 0.3)
+    return float(np.count_nonzero(either)) / (2.0 * max(1.0, float(np.count_nonzero(part))))
+
+
+def _same_middle(part: Mask, whole: Mask) -> bool:
+    """Whether a part lies in the middle of all that is bloom: a neighbour would lie to one side."""
+    if np.count_nonzero(part & whole) < 0.8 * np.count_nonzero(part):
+        return False
+    middles = [np.mean(np.nonzero(mask), axis=1) for mask in (part, whole)]
+    radius = math.sqrt(np.count_nonzero(whole) / math.pi)
+    off = float(np.hypot(*(middles[0] - middles[1])))
+    return off < 0.25 * radius and length_over_width(whole) < 1.5
+
+
+def part_at(mask: Mask, at: tuple[float, float]) -> Mask:
+    """The part at a point, or the one whose edge and middle are nearest to it for its size."""
+    labels, areas, middles = rough_parts(mask)
+    rows, columns = np.nonzero(labels)
+    closest = np.full(len(areas), np.inf)
+    away = np.hypot(columns - at[0], rows - at[1])
+    np.minimum.at(closest, labels[rows, columns], away)
+    radius = np.sqrt(np.maximum(areas, 1))
+    distance = (closest + 0.3 * np.hypot(*(middles - np.array(at)).T)) / radius
+    distance[areas < _LEAST] = np.inf
+    best = int(np.argmin(distance))
+    if not np.isfinite(distance[best]):
+        return np.zeros(mask.shape, dtype=bool)
+    return np.asarray(labels == best)
+
+
+def _alike(one: Look, other: Look) -> float:
+    there = carried(one.mask, one.window, other.window) > 0.5
+    return overlap(np.asarray(there), other.mask)
