@@ -86,34 +86,40 @@ def _fit_many(
     half_height: Floats,
     behind: float,
     axis_lean: Floats,
-    tolerance_mm: float = 0.05,
+    tolerance_mm: float = 0.02,
 ) -> tuple[Floats, Floats]:
     """Outlines (B, N, 2) of domes as in ``measure.lift.fit_dome``, whose hull all points are on.
 
     With them the domes' middles and diameters (B, 3); ``start`` is where to look for those.
     """
-    settled = start
-    last = np.zeros_like(settled)
+    settled, last = start.copy(), np.zeros_like(start)
+    outlines = np.full((*directions.shape[:2], 2), np.nan)
+    # Most settle long before the last: each goes on for as long as it has to.
+    on = np.arange(len(start))
     with np.errstate(invalid="ignore", over="ignore", divide="ignore"):
         for _ in range(30):
-            middle, diameter = settled[:, :2], settled[:, 2]
-            centre = np.column_stack([middle, gap_mm + rise * diameter])
+            middle, diameter = settled[on, :2], settled[on, 2]
+            centre = np.column_stack([middle, gap_mm[on] + rise[on] * diameter])
             outline = middle[:, None] + touching(
-                eyes - centre,
-                directions,
-                half_height_mm=np.maximum(half_height * diameter, 0.5),
+                eyes[on] - centre,
+                directions[on],
+                half_height_mm=np.maximum(half_height[on] * diameter, 0.5),
                 behind=behind,
-                axis_lean=axis_lean,
+                axis_lean=axis_lean[on],
             )
-            step = np.column_stack(_middles_and_diameters(outline)) - settled
+            step = np.column_stack(_middles_and_diameters(outline)) - settled[on]
             left = np.abs(step).sum(axis=1)
-            if np.nanmax(left, initial=0.0) < tolerance_mm:
+            done = left < tolerance_mm
+            outlines[on[done]] = outline[done]
+            going = np.isfinite(left) & ~done
+            if not going.any():
                 break
+            step, on = step[going], on[going]
             # As in ``fit_dome``: halfway where each step overshoots the last.
-            share = np.where(np.einsum("bk,bk->b", step, last) < 0.0, 0.5, 1.0)
-            settled = settled + share[:, None] * step
-            last = step
-    return np.where(left[:, None, None] < tolerance_mm, outline, np.nan), settled
+            share = np.where(np.einsum("bk,bk->b", step, last[on]) < 0.0, 0.5, 1.0)
+            settled[on] += share[:, None] * step
+            last[on] = step
+    return outlines, settled
 
 
 def _middles_and_diameters(outlines: Floats) -> tuple[Floats, Floats]:

@@ -172,10 +172,10 @@ def _part_blurred(
         half = (part.shape[1] // 2, part.shape[0] // 2)
         part = np.asarray(cv2.resize(part, half, interpolation=cv2.INTER_AREA), np.uint8)
         side = round(side / 2)
-    part = cv2.blur(part, (side, side))
+    part = np.asarray(cv2.blur(part, (side, side)), np.uint8)
     shift = low + (shrink - 1.0) / 2.0
     back = np.array([[shrink, 0.0, shift[0]], [0.0, shrink, shift[1]], [0.0, 0.0, 1.0]])
-    return np.asarray(part, np.uint8), np.asarray(to @ back, np.float64)
+    return part, np.asarray(to @ back, np.float64)
 
 
 def _shine(places: GreyPlaces) -> list[Flag]:

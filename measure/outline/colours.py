@@ -18,15 +18,15 @@ __all__ = [
 
 _HUES = 14
 # Light of each grey value, in hundredths of a natural logarithm.
-_LOGS = 100.0 * np.log((np.arange(256) / 255) ** 2.2 + 0.004)
+_LOGS = (100.0 * np.log((np.arange(256) / 255) ** 2.2 + 0.004)).astype(np.float32)
 
 
 def colour_index(lab: NDArray[np.float32]) -> NDArray[np.int64]:
     """Number of the coarse colour that each pixel has: 6 lightnesses, 14 by 14 hues."""
-    steps = np.array([6, _HUES, _HUES])
+    steps = np.array([6, _HUES, _HUES], dtype=np.float32)
     low = np.array([0, -84, -84], dtype=np.float32)
     size = np.array([100, 168, 168], dtype=np.float32)
-    index = np.clip((lab - low) / size * steps, 0, steps - 1).astype(np.int64)
+    index = np.clip((lab - low) * (steps / size), 0, steps - 1).astype(np.int64)
     return np.asarray((index[..., 0] * _HUES + index[..., 1]) * _HUES + index[..., 2])
 
 
@@ -71,11 +71,11 @@ def levelled(rgb: Picture, ground: Mask) -> NDArray[np.float32]:
     rows = np.flatnonzero(ground.ravel())
     rows = rows[:: max(1, len(rows) // 4000)]
     if len(rows) < 100:
-        return np.moveaxis(parts, 0, -1).astype(np.float32)
+        return np.ascontiguousarray(np.moveaxis(parts, 0, -1))
     along, down = np.linspace(-1, 1, width), np.linspace(-1, 1, height)
     x, y = along[rows % width], down[rows // width]
     design = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=-1)
-    values = parts.reshape(3, -1)[:, rows].T
+    values = parts.reshape(3, -1)[:, rows].T.astype(np.float64)
     kept = np.ones(len(rows), dtype=bool)
     fit: NDArray[np.float64] = np.zeros((6, 3))
     for _ in range(4):
@@ -85,10 +85,10 @@ def levelled(rgb: Picture, ground: Mask) -> NDArray[np.float32]:
         off = values - design @ fit
         scale = 1.4826 * np.median(np.abs(off[kept]), axis=0) + 0.5
         kept = np.all(np.abs(off) < 2.5 * scale, axis=1)
-    level, by_x, by_y, by_xx, by_xy, by_yy = fit[:, :, None, None]
-    x, y = along[None, :], down[:, None]
+    level, by_x, by_y, by_xx, by_xy, by_yy = fit.astype(np.float32)[:, :, None, None]
+    x, y = along.astype(np.float32)[None, :], down.astype(np.float32)[:, None]
     surface = (level + x * (by_x + x * by_xx)) + y * (by_y + y * by_yy + x * by_xy)
-    return np.moveaxis((parts - surface).astype(np.float32), 0, -1)
+    return np.ascontiguousarray(np.moveaxis(parts - surface, 0, -1))
 
 
 def stretched(

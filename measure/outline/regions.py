@@ -75,8 +75,10 @@ def open_by(mask: Mask, radius: float) -> Mask:
     # The transform counts a pixel at the edge as one pixel from it: half a pixel too much where the
     # width is odd, right where it is even. What the grid takes off beyond that is given back.
     padded = np.pad(mask[around].astype(np.uint8), 1)
-    deep = cv2.distanceTransform(padded, cv2.DIST_L2, cv2.DIST_MASK_PRECISE) - 0.25 >= radius
-    away = cv2.distanceTransform((~deep).astype(np.uint8), cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
+    # Wider discs are laid down to a fiftieth of their radius, in a fifth of the time.
+    way = cv2.DIST_MASK_PRECISE if radius < 4 else cv2.DIST_MASK_5
+    deep = cv2.distanceTransform(padded, cv2.DIST_L2, way) - 0.25 >= radius
+    away = cv2.distanceTransform((~deep).astype(np.uint8), cv2.DIST_L2, way)
     opened = np.zeros_like(mask)
     opened[around] = (away[1:-1, 1:-1] <= radius + 0.5) & mask[around]
     return opened
@@ -151,7 +153,7 @@ def longest_contour(level: Mask | NDArray[np.float32]) -> Points:
     )
     best = max(contours, key=lambda c: float(cv2.contourArea(c)))
     points = np.asarray(best, dtype=np.float64).reshape(-1, 2)
-    return (points + 0.5) / 4 - 0.5 - 2 + np.array([left, top])
+    return np.asarray((points + 0.5) / 4 - 0.5 - 2 + np.array([left, top]), dtype=np.float64)
 
 
 def widest_of(points: Points) -> float:
