@@ -191,6 +191,7 @@ def size_bloom(
             pose,
             outline,
             printing=printing,
+            main=weighed.sizes["widest_mm"],
             also=(Flag.FORM_UNKNOWN,) if form is None and depth is None else (),
         ),
         settings=MappingProxyType(

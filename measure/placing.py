@@ -14,6 +14,7 @@ from measure.card.designs import CardDesign, design_named
 from measure.card.sharpness import looks_blurred
 from measure.pose import Pose, find_pose
 from measure.quality import Flag, MeasureError, Refusal
+from measure.quantity import Size
 from measure.results import MarksSeen, Optics, Outline, Picture, Points, Printing
 
 __all__ = [
@@ -35,6 +36,8 @@ Finder = Callable[..., _Found]
 
 # A tag is cut out and folded with this much round its marks, in sides of a mark.
 _TAG_MARGIN = 0.45
+# A main size whose ± reaches this share of it is flagged.
+_VAGUE = 0.08
 
 
 def card_quad(pose: Pose, *, printing: Printing, margin_mm: float = 0.0) -> Points:
@@ -72,12 +75,22 @@ def stands_apart(pose: Pose, outline: Outline, *, far_from_boards: float = 2.5) 
 
 
 def doubts_of(
-    pose: Pose, outline: Outline, *, printing: Printing, also: tuple[Flag, ...] = ()
+    pose: Pose,
+    outline: Outline,
+    *,
+    printing: Printing,
+    main: Size | None = None,
+    also: tuple[Flag, ...] = (),
 ) -> tuple[Flag, ...]:
-    """What makes a measurement doubtful: card, outline and where they stand, then ``also``."""
+    """What makes a measurement doubtful: card, outline, where they stand, the main size's ±.
+
+    ``also`` comes after these.
+    """
     flags = [*pose.flags, *outline.flags]
     if stands_apart(pose, outline):
         flags.append(Flag.CARD_FAR)
+    if main is not None and main.interval95[1] - main.interval95[0] > 2 * _VAGUE * main.value:
+        flags.append(Flag.SIZE_UNSURE)
     flags += also
     if printing == Printing():
         flags.append(Flag.NO_RULER_READING)

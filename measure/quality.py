@@ -31,6 +31,7 @@ class Flag(StrEnum):
     FORM_UNKNOWN = "form not told"
     AXIS_UNSURE = "side view askew"
     COUNT_UNSURE = "count unsure"
+    SIZE_UNSURE = "size unsure"
     NO_RULER_READING = "printing not checked with a ruler"
 
 
@@ -117,6 +118,11 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
     Flag.COUNT_UNSURE: (
         "Some seeds lie so close that the count may be out by a few.",
         "Look at the outlines on the picture; push touching seeds apart and take it again.",
+    ),
+    Flag.SIZE_UNSURE: (
+        "The size can't be told to within 8 %.",
+        "Take it from further away and square to the card, the card level with the widest part, and "
+        "enter the variety's form.",
     ),
     Flag.NO_RULER_READING: (
         "The card's printing was not checked with a ruler.",

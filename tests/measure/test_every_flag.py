@@ -62,6 +62,12 @@ def in_the_dark():
     return bloom_flags(bloom_picture(replace(OVERCAST, exposure=0.065)))
 
 
+def near_and_aslant():
+    view = look_at((60.0, 60.0, 0.0), distance_mm=350.0, tilt_deg=30.0)
+    scene = dataclasses.replace(bloom_scene(), camera=view)
+    return bloom_flags(scene.canvas().finish(), form=None, optics=scene.optics)
+
+
 def seen_at(**view):
     camera = look_at((240.0, 100.0, 0.0), **view)
     scene = dataclasses.replace(clump_scene(), camera=camera)
@@ -106,6 +112,7 @@ FLAGS = {
     ),
     Flag.TOO_DARK: in_the_dark,
     Flag.TOO_BRIGHT: lambda: bloom_flags(bloom_picture(replace(OVERCAST, exposure=3.0))),
+    Flag.SIZE_UNSURE: near_and_aslant,
     Flag.OBLIQUE: lambda: seen_at(distance_mm=700.0, tilt_deg=40.0),
     Flag.LENS_UNKNOWN: lambda: pose_flags(clump_picture(), optics=Optics()),
     Flag.ULTRA_WIDE: lambda: pose_flags(clump_picture(), optics=Optics(focal35_mm=13.0)),
