@@ -126,6 +126,8 @@ class PhotoFacts:
         The card's scale.
     likeness : int or None
         64-bit sketch of the picture (``photolog.photos.hashes.likeness``).
+    colour : tuple of three floats, or None
+        A bloom's main colour as measured, CIELAB (D65), white balanced on the card.
     decided : tuple of Holder, or None
         What the grower decided by hand (empty: no plant); None: nothing yet.
     """
@@ -143,6 +145,7 @@ class PhotoFacts:
     px_per_mm: float | None = None
     tags: tuple[TagInView, ...] = ()
     likeness: int | None = None
+    colour: tuple[float, float, float] | None = None
     decided: tuple[Holder, ...] | None = None
 
 
