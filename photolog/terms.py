@@ -22,6 +22,7 @@ __all__ = [
     "MatchState",
     "MeasureOf",
     "MeasureStatus",
+    "ProposalState",
     "Subject",
     "VarietyKind",
 ]
@@ -58,6 +59,8 @@ class EventKind(StrEnum):
     LOST = "lost"
     ROGUED = "rogued"
     SPORTED = "sported"
+    KEPT = "kept"
+    ANOTHER_YEAR = "another year"
     DISCARDED = "discarded"
     GIVEN_AWAY = "given away"
     SHOWN = "shown"
@@ -187,4 +190,12 @@ class Acceptance(StrEnum):
     PROPOSED = "proposed"
     ACCEPTED = "accepted"
     CORRECTED = "corrected"
+    TURNED_DOWN = "turned down"
+
+
+class ProposalState(StrEnum):
+    """What the grower said of an entry that a word card proposes."""
+
+    PROPOSED = "proposed"
+    CONFIRMED = "confirmed"
     TURNED_DOWN = "turned down"

@@ -9,6 +9,7 @@ from photolog.records.measurements import MeasurementRow, SizeRow
 from photolog.records.photos import CandidateRow, PhotoRow, PhotoSubjectRow
 from photolog.records.plants import PlantRow
 from photolog.records.printings import PrintingRow
+from photolog.records.proposals import ProposalRow
 from photolog.records.settings import SettingRow
 from photolog.records.tags import TagHoldingRow, TagRow
 from photolog.records.varieties import VarietyNameRow, VarietyRow
@@ -28,6 +29,7 @@ __all__ = [
     "PhotoSubjectRow",
     "PlantRow",
     "PrintingRow",
+    "ProposalRow",
     "SettingRow",
     "SizeRow",
     "TagHoldingRow",

@@ -26,6 +26,7 @@ from photolog.records import (
     PhotoSubjectRow,
     PlantRow,
     PrintingRow,
+    ProposalRow,
     SettingRow,
     SizeRow,
     TagHoldingRow,
@@ -160,6 +161,13 @@ def candidate(session: Session, **given: Any) -> CandidateRow:
     return _kept(session, CandidateRow(**{**fields, **given}))
 
 
+def proposal(session: Session, **given: Any) -> ProposalRow:
+    fields: dict[str, Any] = {"mark": 207, "meant": 207, "on_date": DAY}
+    if "photo_id" not in given:
+        fields["photo_id"] = photo(session).id
+    return _kept(session, ProposalRow(**{**fields, **given}))
+
+
 def measurement(session: Session, **given: Any) -> MeasurementRow:
     fields: dict[str, Any] = {
         "measured_of": "clump",
@@ -233,6 +241,7 @@ FACTORIES = {
         photo,
         photo_subject,
         candidate,
+        proposal,
         measurement,
         size,
         printing,

@@ -84,8 +84,8 @@ NEXT = '''
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0003"
-down_revision = "0002"
+revision = "0004"
+down_revision = "0003"
 branch_labels = None
 depends_on = None
 
@@ -99,7 +99,7 @@ def upgrade() -> None:
 def next_version(
     book: StockBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Path]:
-    """A file for version 0003 beside the real migrations, all in a copy."""
+    """A file for version 0004 beside the real migrations, all in a copy."""
     with book.writing() as session:
         factories.plant(session)
         factories.plant(session)
@@ -109,9 +109,9 @@ def next_version(
         Path(running.__file__).parent, scripts, ignore=shutil.ignore_patterns("__pycache__")
     )
     monkeypatch.setattr(running, "_SCRIPTS", scripts)
-    monkeypatch.setattr(running, "KNOWN", ("0001", "0002", "0003"))
-    monkeypatch.setattr(running, "HEAD", "0003")
-    return scripts / "versions" / "next_0003.py"
+    monkeypatch.setattr(running, "KNOWN", ("0001", "0002", "0003", "0004"))
+    monkeypatch.setattr(running, "HEAD", "0004")
+    return scripts / "versions" / "next_0004.py"
 
 
 def rows(path: Path, query: str) -> list[tuple[object, ...]]:
@@ -131,10 +131,10 @@ def test_rebuilding_a_parent_table_keeps_its_children_and_backs_up_first(
     with StockBook.open(book.folder) as migrated:
         backup = migrated.backup_made
         assert backup is not None
-    assert rows(backup, "SELECT version_num FROM alembic_version") == [("0002",)]
+    assert rows(backup, "SELECT version_num FROM alembic_version") == [("0003",)]
     assert rows(backup, "SELECT count(*) FROM plant") == [(2,)]
     assert rows(backup, "PRAGMA integrity_check") == [("ok",)]
-    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0003",)]
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0004",)]
     assert rows(book.file, "SELECT count(*) FROM plant") == [(2,)]
     assert rows(book.file, "SELECT raiser FROM variety") == [(None,), (None,)]
 
@@ -151,7 +151,7 @@ def test_a_migration_that_fails_leaves_the_old_book(book: StockBook, next_versio
     with pytest.raises(RuntimeError, match="half way"):
         StockBook.open(book.folder)
     assert statements(book.file) == before
-    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0002",)]
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0003",)]
     assert len(list(book.backups.iterdir())) == 1
 
 
@@ -240,8 +240,8 @@ def test_two_backups_before_migrating_in_one_second_have_two_names(
         with pytest.raises(RuntimeError, match="half way"):
             StockBook.open(book.folder)
     assert sorted(path.name for path in book.backups.iterdir()) == [
-        "book-of-version-0002-20260516-120000-2.sqlite3",
-        "book-of-version-0002-20260516-120000.sqlite3",
+        "book-of-version-0003-20260516-120000-2.sqlite3",
+        "book-of-version-0003-20260516-120000.sqlite3",
     ]
 
 
@@ -291,3 +291,47 @@ def test_a_book_of_the_first_version_keeps_its_measurements(tmp_path: Path) -> N
         pytest.raises(sqlite3.IntegrityError, match="added, never overwritten"),
     ):
         connection.execute("UPDATE measurement SET how_made = 'callipers by hand'")
+
+
+def test_a_book_of_the_second_version_keeps_its_day_book(tmp_path: Path) -> None:
+    old = tmp_path / "garden" / "book.sqlite3"
+    for name in ("photos", "made", "backups"):
+        (old.parent / name).mkdir(parents=True)
+    versions = Path(running.__file__).parent / "versions"
+    scripts = [
+        (versions / name).read_text(encoding="utf-8")
+        for name in ("first_tables_0001.sql", "by_hand_0002.sql")
+    ]
+    with closing(sqlite3.connect(old)) as connection:
+        connection.executescript(
+            f"PRAGMA application_id = {APPLICATION_ID};"
+            + ";\n".join(scripts)
+            + """;
+            CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY);
+            INSERT INTO alembic_version VALUES ('0002');
+            INSERT INTO variety (id, name, name_key, kind, note)
+            VALUES (3, 'Tin Orchard', 'tin orchard', 'named', '');
+            INSERT INTO plant (id, variety_id, came_from, since, note)
+            VALUES (4, 3, 'bought', '2025-10-01', '');
+            INSERT INTO event (id, kind, on_date, garden_wide, cause, note, entered_at,
+                struck_out_at)
+            VALUES (7, 'lost', '2026-02-01', 0, 'rotted', 'soft at the crown',
+                '2026-02-01T00:00:00+00:00', NULL),
+                (9, 'first frost', '2026-05-02', 1, NULL, '', '2026-05-02T00:00:00+00:00',
+                '2026-05-03T00:00:00+00:00');
+            INSERT INTO event_subject (id, event_id, plant_id) VALUES (1, 7, 4);
+            """
+        )
+    with StockBook.open(old.parent) as migrated:
+        assert migrated.backup_made is not None
+        assert rows(migrated.backup_made, "SELECT version_num FROM alembic_version") == [("0002",)]
+        fresh = StockBook.start(tmp_path / "fresh")
+        fresh.close()
+    assert statements(old) == statements(fresh.file)
+    kept = "SELECT id, kind, on_date, garden_wide, cause, note, struck_out_at FROM event"
+    assert rows(old, kept) == [
+        (7, "lost", "2026-02-01", 0, "rotted", "soft at the crown", None),
+        (9, "first frost", "2026-05-02", 1, None, "", "2026-05-03T00:00:00+00:00"),
+    ]
+    assert rows(old, "SELECT event_id, plant_id FROM event_subject") == [(7, 4)]
+    assert rows(old, "SELECT count(*) FROM proposal") == [(0,)]

@@ -1,0 +1,23 @@
+"""Entries that word cards propose, and the words keep and another year: ``proposals_0003.sql``."""
+
+from pathlib import Path
+
+from alembic import op
+
+__all__: list[str] = []
+
+revision = "0003"
+down_revision = "0002"
+branch_labels = None
+depends_on = None
+
+
+def upgrade() -> None:
+    """Rebuild the day book's table, since SQLite can't change a CHECK, and add the proposals.
+
+    The rows are put aside and the table made anew under its own name: renaming the old one would
+    turn the links of its entries' plants to it.
+    """
+    script = Path(__file__).with_suffix(".sql").read_text(encoding="utf-8")
+    for statement in script.split(";\n\n"):
+        op.get_bind().exec_driver_sql(statement)
