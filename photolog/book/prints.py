@@ -10,9 +10,10 @@ from measure.card.designs import DESIGNS
 from photolog.book import tags
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.stockbook import StockBook
-from photolog.prints import CannotPrint, TagSize, TagToPrint, card_pdf, tags_pdf
+from photolog.prints import CannotPrint, TagSize, TagToPrint, card_pdf, tags_pdf, word_cards_pdf
+from photolog.word_cards import words_named
 
-__all__ = ["CardToPrint", "card_to_print", "tags_to_print"]
+__all__ = ["CardToPrint", "card_to_print", "tags_to_print", "word_cards_to_print"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,3 +64,15 @@ def tags_to_print(
         return tags_pdf(printed, size=size)
     except CannotPrint as trouble:
         raise WrongEntry(str(trouble)) from trouble
+
+
+def word_cards_to_print(words: str = "") -> tuple[int, bytes]:
+    """How many word cards a list of words names ("lifted, rotted"; empty: all), and their PDF.
+
+    Raises ``Unknown`` for a word that has no card.
+    """
+    try:
+        cards = words_named(words)
+    except ValueError as trouble:
+        raise Unknown(str(trouble)) from trouble
+    return len(cards), word_cards_pdf(cards)

@@ -49,6 +49,7 @@ for _command in (
     demo.demo,
     cards.card,
     cards.tags,
+    cards.word_cards,
     cards.ruler,
     measuring.measure,
     stock.start,

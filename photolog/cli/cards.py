@@ -1,4 +1,4 @@
-"""Scale cards and tags to print, and what a ruler read on a printing."""
+"""Scale cards, tags and word cards to print, and what a ruler read on a printing."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import typer
 from photolog.cli.entries import BookFolder, Day, Today, book_folder, nearest_book, tag_list
 from photolog.cli.errors import user_errors
 
-__all__ = ["card", "ruler", "tags"]
+__all__ = ["card", "ruler", "tags", "word_cards"]
 
 
 class Kind(StrEnum):
@@ -86,6 +86,25 @@ def tags(
                 pdf = tags_to_print(wanted, size=size.value, book=stock_book, on=today)
         out.write_bytes(pdf)
     typer.echo(f"Wrote {out}: {len(wanted)} tag{'s' if len(wanted) != 1 else ''}.")
+
+
+def word_cards(
+    words: Annotated[
+        str,
+        typer.Argument(help="Which: 'lifted,rotted,label lost'; all if none.", show_default=False),
+    ] = "",
+    out: Annotated[Path, typer.Option(help="The file to write.")] = Path("word-cards.pdf"),
+) -> None:
+    """Make word cards to print: photographed with a tag, they enter what happened.
+
+    Example: photolog word-cards 'lifted,rotted,eaten,label lost'
+    """
+    from photolog.book.prints import word_cards_to_print
+
+    with user_errors():
+        count, pdf = word_cards_to_print(words)
+        out.write_bytes(pdf)
+    typer.echo(f"Wrote {out}: {count} word card{'s' if count != 1 else ''}.")
 
 
 def ruler(
