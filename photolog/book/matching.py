@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session, selectinload
 from photolog.book import settings as book_settings
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.garden_facts import garden_facts, photo_facts
+from photolog.book.proposing import renew_proposals
 from photolog.book.stock import StockRef, columns_of, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import parse, resolve_in
@@ -76,7 +77,7 @@ def match_settings(book: StockBook) -> MatchSettings:
 
 
 def match_all(book: StockBook, *, settings: MatchSettings | None = None) -> MatchReport:
-    """Match every photo that was not decided by hand, from the beginning.
+    """Match every photo that was not decided by hand, and propose what word cards say, anew.
 
     It can be run at any time and as often as wanted: what it finds depends only on photos, tags,
     day book and what was decided by hand, never on an earlier run. A photo that was matched and no
@@ -85,11 +86,11 @@ def match_all(book: StockBook, *, settings: MatchSettings | None = None) -> Matc
     settings = settings or match_settings(book)
     with book.writing() as session:
         photos = photo_facts(session)
-        matches = {
-            match.photo_id: match for match in match_photos(photos, garden_facts(session), settings)
-        }
+        garden = garden_facts(session)
+        matches = {match.photo_id: match for match in match_photos(photos, garden, settings)}
         changed = _write(session, matches)
         session.flush()
+        renew_proposals(session, photos, garden, settings)
         states: Counter[MatchState] = Counter(session.scalars(select(PhotoRow.match_state)))
         reasons = session.execute(
             select(PhotoSubjectRow.photo_id, PhotoSubjectRow.reason).distinct()

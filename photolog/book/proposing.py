@@ -1,0 +1,94 @@
+"""Keeping what the word cards propose: made anew whenever the photos are matched anew."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from photolog.book.garden_facts import holder_of
+from photolog.book.stock import StockRef, columns_of
+from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts
+from photolog.photos.word_places import WordInView, words_in_view
+from photolog.photos.words import ProposedWord, Told, propose_words
+from photolog.records import PhotoRow, ProposalRow
+from photolog.terms import ProposalState
+
+__all__ = ["renew_proposals"]
+
+
+def renew_proposals(
+    session: Session, photos: Sequence[PhotoFacts], garden: Garden, settings: MatchSettings
+) -> None:
+    """Make the open proposals what the photos say now, within a transaction.
+
+    What was confirmed or turned down stays as it is and is never proposed again; of what the
+    grower put right, word, plant and number stay, and only what speaks against it is made anew.
+    """
+    words = _words(session, photos)
+    rows = {
+        (row.photo_id, row.mark): row
+        for row in session.scalars(select(ProposalRow).order_by(ProposalRow.id))
+    }
+    if not words and not rows:
+        return
+    found = propose_words(
+        photos,
+        words,
+        garden,
+        settings,
+        told={
+            key: Told(meant=row.meant, holder=_holder(row), count=row.count)
+            for key, row in rows.items()
+            if row.by_hand and row.state is ProposalState.PROPOSED
+        },
+        turned_down={key for key, row in rows.items() if row.state is ProposalState.TURNED_DOWN},
+    )
+    wanted = {(one.photo_id, one.mark): one for one in found}
+    for key, row in rows.items():
+        if row.state is ProposalState.PROPOSED and key not in wanted:
+            session.delete(row)
+    for key, one in wanted.items():
+        row = rows.get(key) or ProposalRow(photo_id=one.photo_id, mark=one.mark, by_hand=False)
+        if row.state in (None, ProposalState.PROPOSED):
+            _fill(row, one)
+            session.add(row)
+    session.flush()
+
+
+def _words(session: Session, photos: Sequence[PhotoFacts]) -> dict[int, tuple[WordInView, ...]]:
+    """The word cards of the photos that have some."""
+    longest = {photo.photo_id: photo.longest_px for photo in photos if photo.has_word}
+    if not longest:
+        return {}
+    read = session.execute(
+        select(PhotoRow.id, func.json_extract(PhotoRow.marks, "$.words")).where(
+            func.json_array_length(PhotoRow.marks, "$.words") > 0
+        )
+    )
+    return {
+        photo_id: words_in_view(json.loads(words), longest_px=longest[photo_id])
+        for photo_id, words in read
+        if photo_id in longest
+    }
+
+
+def _holder(row: ProposalRow) -> Holder | None:
+    if row.plant_id is None and row.batch_id is None:
+        return None
+    return holder_of(row.plant_id, row.batch_id)
+
+
+def _fill(row: ProposalRow, one: ProposedWord) -> None:
+    """Write what is proposed; SQLAlchemy leaves alone what is the same as before."""
+    row.meant = one.meant.mark
+    columns = (
+        {"plant_id": None, "batch_id": None}
+        if one.holder is None
+        else columns_of(StockRef(one.holder.kind, one.holder.id))
+    )
+    row.plant_id, row.batch_id = columns["plant_id"], columns["batch_id"]
+    row.on_date, row.at_time = one.on, one.at
+    row.because, row.against = one.because, one.against

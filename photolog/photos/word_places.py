@@ -1,0 +1,211 @@
+"""Whose the word cards in photos are: by the tag in the photo, or in the one directly before."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+from typing import Any
+
+from photolog.photos.counting import doubt_between
+from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts, moment, tag_text
+from photolog.photos.lost_labels import labels_by_order
+from photolog.photos.tags_read import TagVerdict, read_tags
+from photolog.terms import LossCause
+from photolog.word_cards import word_of_mark
+
+__all__ = ["Whose", "WordInView", "whose_words", "words_in_view"]
+
+# The same card again so soon is the same shot again; later it may be of a plant whose tag was
+# not photographed (judgement, no source).
+_AGAIN_S = 10.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordInView:
+    """A word card's mark in a photo, and its side in pixels."""
+
+    mark: int
+    side_px: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whose:
+    """Whose the cards in a photo are, and why; ``tag_seen``: by its tag, not by its place."""
+
+    holder: Holder | None
+    because: str
+    doubt: str | None = None
+    tag_seen: bool = False
+
+
+def words_in_view(words: Iterable[Mapping[str, Any]], *, longest_px: int) -> tuple[WordInView, ...]:
+    """The word cards of a photo from the words kept with it as JSON, but none in the background."""
+    least_px = MatchSettings().background_share * longest_px
+    return tuple(
+        WordInView(mark=int(word["mark"]), side_px=float(word["side_px"]))
+        for word in words
+        if word["side_px"] >= least_px
+    )
+
+
+def whose_words(
+    photos: Sequence[PhotoFacts],
+    words: Mapping[int, Sequence[WordInView]],
+    garden: Garden,
+    settings: MatchSettings,
+) -> dict[int, Whose]:
+    """Whose the word cards are, for each photo that has some."""
+    found = _whose_by_place(photos, words, garden, settings)
+    for photo in photos:
+        if words.get(photo.photo_id) and photo.photo_id not in found:
+            own = _by_itself(photo, read_tags(photo, garden, settings))
+            found[photo.photo_id] = own or Whose(
+                holder=None, because="There is no tag in the photo."
+            )
+    return found
+
+
+def _whose_by_place(
+    photos: Iterable[PhotoFacts],
+    words: Mapping[int, Sequence[WordInView]],
+    garden: Garden,
+    settings: MatchSettings,
+) -> dict[int, Whose]:
+    """Whose the word cards are in the photos that have a place on a camera's day."""
+    found: dict[int, Whose] = {}
+    placed = [p for p in photos if p.taken_at is not None and p.camera is not None]
+    placed.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
+    days = [
+        day
+        for day in (list(group) for _, group in groupby(placed, key=_camera_and_day))
+        if any(words.get(photo.photo_id) for photo in day)
+    ]
+    if not days:
+        return found
+    verdicts = {
+        photo.photo_id: read_tags(photo, garden, settings)
+        for photo in placed
+        if photo.tags or words.get(photo.photo_id)
+    }
+    photographed: dict[date, set[int]] = {}
+    for photo in placed:
+        verdict = verdicts.get(photo.photo_id)
+        if verdict is not None and verdict.speaks and verdict.number is not None:
+            photographed.setdefault(moment(photo)[0].date(), set()).add(verdict.number)
+    for day in days:
+        on = moment(day[0])[0].date()
+        lost = [photo for photo in day if _shows_lost_label(photo, words, verdicts)]
+        by_order = (
+            labels_by_order(
+                lost, day, verdicts, garden, photographed=photographed.get(on, frozenset())
+            )
+            if lost
+            else {}
+        )
+        found.update(_Follower(words, verdicts, by_order, garden, settings).through(day))
+    return found
+
+
+class _Follower:
+    """Goes through one camera's day in order and keeps whose tag was photographed last."""
+
+    def __init__(
+        self,
+        words: Mapping[int, Sequence[WordInView]],
+        verdicts: Mapping[int, TagVerdict],
+        by_order: Mapping[int, tuple[Holder | None, str]],
+        garden: Garden,
+        settings: MatchSettings,
+    ) -> None:
+        self.words = words
+        self.verdicts = verdicts
+        self.by_order = by_order
+        self.garden = garden
+        self.settings = settings
+        self.whose: Whose | None = None
+        self.last: PhotoFacts | None = None
+        self.shown: dict[int, PhotoFacts] = {}
+
+    def through(self, day: Sequence[PhotoFacts]) -> dict[int, Whose]:
+        """Whose the cards are, for each photo that has some."""
+        found: dict[int, Whose] = {}
+        for photo in day:
+            own = _by_itself(photo, self.verdicts.get(photo.photo_id))
+            has_words = bool(self.words.get(photo.photo_id))
+            if own is None and photo.photo_id in self.by_order:
+                holder, because = self.by_order[photo.photo_id]
+                own = Whose(holder=holder, because=because)
+            if own is not None or not has_words:
+                self.whose, self.shown = own, {}
+            if has_words:
+                found[photo.photo_id] = own or self._by_the_one_before(photo)
+                self.shown |= dict.fromkeys(
+                    (word.mark for word in self.words[photo.photo_id]), photo
+                )
+            self.last = photo
+        return found
+
+    def _by_the_one_before(self, photo: PhotoFacts) -> Whose:
+        whose, last = self.whose, self.last
+        if whose is None or last is None:
+            came = "no tag in the one before" if last is not None else "none was taken before"
+            return Whose(holder=None, because=f"There is no tag in the photo, and {came}.")
+        if whose.holder is None:
+            return whose
+        if _apart_s(last, photo) > 60.0 * self.settings.pause_minutes:
+            self.whose = None
+            return Whose(
+                holder=None,
+                because=f"More than {self.settings.pause_minutes:g} minutes passed since the last "
+                "tag.",
+            )
+        again = [
+            self.shown[word.mark] for word in self.words[photo.photo_id] if word.mark in self.shown
+        ]
+        if any(_apart_s(one, photo) > _AGAIN_S for one in again):
+            self.whose = None
+            return Whose(
+                holder=None,
+                because="The same word was shown just before: it may be of another plant whose tag "
+                "was not photographed.",
+            )
+        doubt = doubt_between(last, photo)
+        return Whose(
+            holder=whose.holder,
+            because=f"Shown directly after: {whose.because}",
+            doubt=f"{doubt[0].upper()}{doubt[1:]}." if doubt else None,
+            tag_seen=whose.tag_seen,
+        )
+
+
+def _by_itself(photo: PhotoFacts, verdict: TagVerdict | None) -> Whose | None:
+    """Whose a photo is by the grower's word or its own tag; None where neither says anything."""
+    if photo.decided is not None and len(photo.decided) == 1:
+        return Whose(holder=photo.decided[0], because="You said whose photo it is.")
+    if verdict is None or not verdict.speaks:
+        return None
+    if verdict.found is None:
+        return Whose(holder=None, because=verdict.because)
+    tag = "" if verdict.number is None else f"Tag {tag_text(verdict.number)} was photographed."
+    return Whose(holder=verdict.found.holder, because=tag, tag_seen=True)
+
+
+def _shows_lost_label(
+    photo: PhotoFacts,
+    words: Mapping[int, Sequence[WordInView]],
+    verdicts: Mapping[int, TagVerdict],
+) -> bool:
+    cards = (word_of_mark(word.mark) for word in words.get(photo.photo_id, ()))
+    if not any(card is not None and card.cause is LossCause.LABEL_LOST for card in cards):
+        return False
+    return _by_itself(photo, verdicts.get(photo.photo_id)) is None
+
+
+def _camera_and_day(photo: PhotoFacts) -> tuple[int, date]:
+    return photo.camera or 0, moment(photo)[0].date()
+
+
+def _apart_s(one: PhotoFacts, other: PhotoFacts) -> float:
+    return abs((moment(other)[0] - moment(one)[0]).total_seconds())
