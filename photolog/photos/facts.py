@@ -28,7 +28,7 @@ __all__ = [
     "tags_in_view",
 ]
 
-Reason = Literal["tag", "run", "day book"]
+Reason = Literal["tag", "run", "day book", "order"]
 
 Shows = Literal["bloom", "clump"]
 
@@ -63,11 +63,14 @@ class MatchSettings:
         Without a card, a tag whose mark is smaller than this share is in the background.
     background_ratio : float
         With a card, a tag seen at less than this ratio of the card's scale is in the background.
+    beside_ratio : float
+        With a card, a tag that isn't pegged to it lies beside it at this ratio of its scale or
+        more; at less it may be a neighbour's, and waits.
     comparable_ratio : float
         Two tags whose marks differ by less than this factor are a choice for the grower.
     again_clump_s, again_bloom_s : float
-        Within so many seconds of the last one, a further photo is of the same clump (if it also
-        looks the same) or bloom.
+        Within so many seconds of the last one, a further photo that looks the same is of the same
+        clump or bloom.
     again_bits : int
         So many of 64 bits may differ between two pictures that look the same.
     """
@@ -79,6 +82,7 @@ class MatchSettings:
     tag_shot_share: float = 0.06
     background_share: float = 0.02
     background_ratio: float = 0.5
+    beside_ratio: float = 0.75
     comparable_ratio: float = 1.5
     again_clump_s: float = 10.0
     again_bloom_s: float = 30.0

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 
+from photolog.photos.by_order import propose_by_order
 from photolog.photos.contradictions import contradiction
+from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import (
     Candidate,
     DayFact,
@@ -16,22 +19,14 @@ from photolog.photos.facts import (
     MatchSettings,
     PhotoFacts,
     Shows,
+    tag_text,
 )
+from photolog.photos.orders import SHOWN_BY
 from photolog.photos.runs import RunVerdict, follow_runs
 from photolog.photos.tags_read import TagVerdict, read_tags
 from photolog.terms import EventKind
 
 __all__ = ["match_photos"]
-
-# What the day book may say on the day of a photo, the plainest first.
-_SHOWN_BY: dict[Shows, tuple[tuple[EventKind, ...], ...]] = {
-    "clump": (
-        (EventKind.LIFTED,),
-        (EventKind.WASHED, EventKind.TRIMMED, EventKind.DRIED, EventKind.WEIGHED),
-        (EventKind.DIVIDED, EventKind.STORED, EventKind.CHECKED),
-    ),
-    "bloom": ((EventKind.FIRST_BLOOM, EventKind.BUD_SECURED, EventKind.SHOWN),),
-}
 
 # How sure the day book makes it (judgement, no source).
 _ONLY_ONE = 0.96
@@ -40,6 +35,7 @@ _ONLY_ONE_LEFT = 0.85
 _ONE_OF_SEVERAL = 0.8
 _HAS_ONE_ALREADY = 0.1
 _CONTRADICTED = 0.3
+_DATE_DOUBTED = 0.8
 _NEAR_IN_TIME_S = 3 * 3600.0
 
 
@@ -54,6 +50,7 @@ def match_photos(
     everything else waits, with candidates.
     """
     settings = settings or MatchSettings()
+    doubted = doubted_dates(photos)
     verdicts = {photo.photo_id: read_tags(photo, garden, settings) for photo in photos}
     runs = follow_runs(photos, verdicts, garden, settings)
     undecided = [photo for photo in photos if photo.decided is None]
@@ -63,6 +60,11 @@ def match_photos(
         )
         for photo in undecided
     }
+    for photo_id, because in doubted.items():
+        if photo_id in matches:
+            matches[photo_id] = _without_its_date(
+                matches[photo_id], because, verdicts[photo_id], garden
+            )
     shown = _shown_by_day(photos, matches)
     unclaimed = Counter(
         (photo.shows, photo.taken_at.date())
@@ -84,7 +86,61 @@ def match_photos(
                 garden=garden,
                 settings=settings,
             )
+    dated = [photo for photo in photos if photo.photo_id not in doubted]
+    by_order = propose_by_order(dated, matches, verdicts, garden, settings)
+    for photo in undecided:
+        match = matches[photo.photo_id]
+        proposed = by_order.get(photo.photo_id, ())
+        if match.found is None and not match.contradiction and proposed:
+            matches[photo.photo_id] = _by_order(photo, match, proposed, garden, settings)
     return [matches[photo.photo_id] for photo in undecided]
+
+
+def _without_its_date(match: Match, because: str, tags: TagVerdict, garden: Garden) -> Match:
+    """The same photo when its date can't be right: whoever held its tag on any day is offered."""
+    said = (*((match.found,) if match.found is not None else ()), *match.candidates)
+    named = [one.tag for one in (*said, *tags.candidates) if one.tag is not None]
+    holdings = [
+        holding for tag in dict.fromkeys(named) for holding in garden.holdings_of_tag.get(tag, ())
+    ]
+    held = [
+        Candidate(
+            holder=holding.holder,
+            tag=holding.tag,
+            reason="tag",
+            because=f"{garden.named(holding.holder)} once held tag {tag_text(holding.tag)}.",
+            probability=_DATE_DOUBTED / len(holdings),
+        )
+        for holding in holdings
+    ]
+    return Match(
+        photo_id=match.photo_id,
+        waiting_because=because,
+        contradiction=True,
+        candidates=_ranked(held),
+    )
+
+
+def _by_order(
+    photo: PhotoFacts,
+    match: Match,
+    proposed: Sequence[Candidate],
+    garden: Garden,
+    settings: MatchSettings,
+) -> Match:
+    """The same photo with what its place among the day's photos says.
+
+    The order has weighed all plants of the day; another reason's candidates share what it leaves.
+    """
+    left = max(0.0, 1.0 - sum(one.probability for one in proposed))
+    weighed = {one.holder for one in proposed}
+    others = [one for one in match.candidates if one.holder not in weighed]
+    total = sum(one.probability for one in others)
+    scale = min(1.0, left / total) if total > 0.0 else 0.0
+    kept = [replace(one, probability=one.probability * scale) for one in others]
+    if proposed[0].probability >= settings.threshold:
+        return _stand(photo, proposed[0], (*proposed[1:], *kept), garden, settings)
+    return replace(match, candidates=_ranked((*proposed, *kept)))
 
 
 def _by_tag_or_run(
@@ -218,7 +274,7 @@ def _by_day_book(
 
 
 def _entries_of(day: date, shows: Shows, garden: Garden) -> list[DayFact]:
-    for kinds in _SHOWN_BY[shows]:
+    for kinds in SHOWN_BY[shows]:
         entries = [
             event
             for event in garden.events_by_day.get(day, ())

@@ -25,7 +25,7 @@ from photolog.photos.facts import (
 )
 from photolog.photos.tags_read import TagVerdict, is_tag_shot
 
-__all__ = ["RunVerdict", "follow_runs", "side_of_tag_shots"]
+__all__ = ["RunVerdict", "Side", "follow_runs", "looks_the_same", "side_of_tag_shots"]
 
 # How sure each step is (judgement, no source).
 _FIRST = 0.98
@@ -55,13 +55,17 @@ class RunVerdict:
 
 @dataclass(slots=True)
 class _Run:
-    """An open run: its tag, its holder (None: nobody held the tag) and what it has had so far."""
+    """An open run: its tag, its holder (None: nobody held the tag) and what it has had so far.
+
+    ``probability`` is that of its first subject: a further shot of it is no surer.
+    """
 
     tag: int
     holder: Holder | None
     because: str
     last: PhotoFacts
     subject: PhotoFacts | None = None
+    probability: float = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -243,6 +247,7 @@ class _Follower:
             if doubt:
                 probability = _FIRST_WITH_GAP
             run.subject = run.last = photo
+            run.probability = probability
             order = "before" if self.side == "after" else "after"
             because = (
                 f"The first {photo.shows} {order} the tag shot of {tag_text(run.tag)} "
@@ -258,7 +263,7 @@ class _Follower:
                 f"The same {photo.shows} again, {_lapse(gap_s)} from the last photo of it "
                 f"(tag shot of {tag_text(run.tag)}, {self.garden.named(run.holder)})."
             )
-            return self._matched(run, because, _AGAIN)
+            return self._matched(run, because, min(_AGAIN, run.probability))
         because = (
             f"A further {photo.shows} on one tag shot ({tag_text(run.tag)}): it may be another "
             "plant whose tag was not photographed."
@@ -280,18 +285,12 @@ class _Follower:
         )
 
     def _same_again(self, run: _Run, photo: PhotoFacts) -> bool:
-        if run.subject is None or photo.shows != run.subject.shows:
+        if run.subject is None:
             return False
-        if doubt_between(run.last, photo):
+        copied = _gap_s(run.last, photo) == 0.0 and run.last.shows == photo.shows
+        if not copied and doubt_between(run.last, photo):
             return False
-        gap_s = _gap_s(run.last, photo)
-        if photo.shows == "bloom":
-            return gap_s <= self.settings.again_bloom_s
-        if gap_s > self.settings.again_clump_s:
-            return False
-        if photo.likeness is None or run.subject.likeness is None:
-            return False
-        return (photo.likeness ^ run.subject.likeness).bit_count() <= self.settings.again_bits
+        return looks_the_same(run.last if run.last.shows else run.subject, photo, self.settings)
 
     def _matched(self, run: _Run, because: str, probability: float) -> RunVerdict:
         if self.side == "unclear":
@@ -310,6 +309,22 @@ class _Follower:
         return Candidate(
             holder=run.holder, tag=run.tag, reason="run", because=because, probability=probability
         )
+
+
+def looks_the_same(one: PhotoFacts, other: PhotoFacts, settings: MatchSettings) -> bool:
+    """Whether two photos of one camera are evidently two shots of the same clump or bloom.
+
+    They were taken within seconds of each other and look the same. Of blooms without a sketch of
+    the picture the time alone decides, of clumps never: on a lifting day the next one comes soon.
+    """
+    if one.shows is None or one.shows != other.shows:
+        return False
+    within_s = settings.again_bloom_s if one.shows == "bloom" else settings.again_clump_s
+    if _gap_s(one, other) > within_s:
+        return False
+    if one.likeness is None or other.likeness is None:
+        return one.shows == "bloom"
+    return (one.likeness ^ other.likeness).bit_count() <= settings.again_bits
 
 
 def _camera_and_day(photo: PhotoFacts) -> tuple[int, object]:

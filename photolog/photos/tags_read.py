@@ -28,6 +28,7 @@ _PEGGED = 0.995
 _NEAR = 0.97
 _LARGEST = 0.96
 _CHOICE = 0.9
+_BEHIND = 0.6
 _BACKGROUND = 0.3
 _HALF = 0.8
 _HELD_ANOTHER_DAY = 0.3
@@ -77,7 +78,9 @@ def read_tags(photo: PhotoFacts, garden: Garden, settings: MatchSettings) -> Tag
     main = near[0]
     if main.number is None:
         return _half(main, photo, garden)
-    if main.pegged:
+    if not main.pegged and _behind_the_card(main, photo, settings):
+        how, probability = "further away than the card, so that it may be a neighbour's", _BEHIND
+    elif main.pegged:
         how, probability = "pegged to the card", _PEGGED
     elif len(tags) > 1:
         how, probability = "the largest in the photo", _LARGEST
@@ -108,6 +111,12 @@ def _in_background(tag: TagInView, photo: PhotoFacts, settings: MatchSettings) -
     if photo.px_per_mm is not None:
         return tag.side_px < settings.background_ratio * photo.px_per_mm * TAG_MARK_MM
     return tag.side_px < settings.background_share * photo.longest_px
+
+
+def _behind_the_card(tag: TagInView, photo: PhotoFacts, settings: MatchSettings) -> bool:
+    if photo.px_per_mm is None:
+        return False
+    return tag.side_px < settings.beside_ratio * photo.px_per_mm * TAG_MARK_MM
 
 
 def _resolved(

@@ -1,4 +1,4 @@
-"""Matching over simulated seasons whose truth is known: wrong, matched, offered, how fast, how sure.
+"""Matching over simulated seasons whose truth is known: wrong, matched, offered, speed, how sure.
 
 Run by hand: ``python -m tests.benchmarks.bench_matching [--seed N] [--seasons N] [--show N]``.
 Exits 1 when a photo was matched wrongly or another bar is missed.

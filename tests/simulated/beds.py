@@ -1,4 +1,4 @@
-"""A simulated garden over two seasons, with its day book and its tags, for the tests of matching."""
+"""A simulated garden over two seasons, its day book and its tags, for the tests of matching."""
 
 from __future__ import annotations
 

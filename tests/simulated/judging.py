@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -87,7 +88,7 @@ def judge(season: Season, matches: Sequence[Match]) -> Judged:
 
 def _bands(stated: Sequence[tuple[float, bool]]) -> list[Band]:
     bands = []
-    for low, high in zip(_BANDS, _BANDS[1:], strict=False):
+    for low, high in itertools.pairwise(_BANDS):
         inside = [
             (p, right) for p, right in stated if low <= p < high or (high == 1.0 and p == 1.0)
         ]

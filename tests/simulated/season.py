@@ -42,7 +42,7 @@ _Clock = Callable[[datetime], datetime]
 class Season:
     """Photos in no order, whose each truly is, and the garden as it stands in the book.
 
-    ``failed`` are shots of a tag that can't be read; ``read_share`` the share of runs with a tag read.
+    ``failed`` are shots of a tag that can't be read, ``read_share`` is of the runs with a tag read.
     """
 
     garden: Garden
@@ -71,17 +71,17 @@ def simulated_season(
             return lambda at: at + _AHEAD
         return lambda at: at
 
-    for nth, (day, shown) in enumerate(beds.in_bloom.items()):
-        for part, some in enumerate(_parts(shown, 3)):
+    for day in sorted({*beds.in_bloom, *beds.lifted, *beds.checked}):
+        nth = day.toordinal()
+        for part, some in enumerate(_parts(beds.in_bloom.get(day, ()), 3)):
             camera = 1 + (part + nth) % 3
             walk = list(reversed(some)) if rng.random() < 0.15 else some
             shoot.walk(day, camera, walk, "bloom", clock(camera, day), hour=10 + nth % 6)
-    for nth, (day, lifted) in enumerate(beds.lifted.items()):
-        for part, some in enumerate(_parts(lifted, 2)):
+        for part, some in enumerate(_parts(beds.lifted.get(day, ()), 2)):
             camera = 1 + (part + nth) % 3
             shoot.walk(day, camera, some, "clump", clock(camera, day), hour=12 + 2 * part)
-    for day, checked in beds.checked.items():
-        shoot.walk(day, 1, checked, "clump", clock(1, day), hour=11)
+        for some in _parts(beds.checked.get(day, ()), 1):
+            shoot.walk(day, 1, some, "clump", clock(1, day), hour=11)
 
     order = rng.permutation(len(shoot.photos))
     photos, truth, failed = [], {}, set()
@@ -100,7 +100,7 @@ def simulated_season(
 
 
 def _parts(holders: Sequence[Holder], parts: int) -> list[Sequence[Holder]]:
-    each = -(-len(holders) // parts)
+    each = max(-(-len(holders) // parts), 1)
     return [holders[nth * each : (nth + 1) * each] for nth in range(parts)]
 
 

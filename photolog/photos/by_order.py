@@ -1,0 +1,166 @@
+"""Reason four: photos whose tag failed, between those that are sure, along an order of plants."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+
+from photolog.photos.alignment import Aligned, Visit, align
+from photolog.photos.colours_known import ColoursKnown
+from photolog.photos.facts import (
+    Candidate,
+    Garden,
+    Holder,
+    Match,
+    MatchSettings,
+    PhotoFacts,
+    Shows,
+)
+from photolog.photos.orders import bed_order, day_order, unlikely_on
+from photolog.photos.tags_read import TagVerdict
+from photolog.photos.visits import Again, PhotoGroup, Round, rounds
+
+__all__ = ["propose_by_order"]
+
+_UNFITTING_TAG = 0.003
+_FEWEST_SURE = 8
+_SURELY = 0.98
+_DOUBT = 9.0
+_OTHER_ORDER_DISAGREES = 0.9
+
+
+def propose_by_order(
+    photos: Sequence[PhotoFacts],
+    matches: Mapping[int, Match],
+    verdicts: Mapping[int, TagVerdict],
+    garden: Garden,
+    settings: MatchSettings,
+) -> dict[int, tuple[Candidate, ...]]:
+    """For the photos that wait, the plants that they may be of by their place in a day's order.
+
+    Photos of cameras that can't be told apart, and those without a date, have no place.
+    """
+    every = rounds(photos, matches, verdicts, settings)
+    known = ColoursKnown(
+        (photo, group.sure)
+        for one in every
+        for group in one.groups
+        if group.sure is not None
+        for photo in group.photos
+    )
+    again = Again(every)
+    walks: dict[int, list[list[Holder]]] = {}
+    seen: dict[tuple[date, Shows], set[Holder]] = {}
+    for one in every:
+        walks.setdefault(one.day.year, []).append(one.sure)
+        if one.shows is not None:
+            seen.setdefault((one.day, one.shows), set()).update(one.sure)
+    found: dict[int, tuple[Candidate, ...]] = {}
+    beds: dict[date, list[Holder]] = {}
+    for one in every:
+        if one.shows is None or all(group.sure is not None for group in one.groups):
+            continue
+        if one.day not in beds:
+            beds[one.day] = bed_order(one.day, garden, walks=walks[one.day.year])
+        orders = {"bed": beds[one.day]}
+        if one.shows == "clump":
+            orders["day book"] = day_order(one.day, one.shows, garden)
+        listed = list(dict.fromkeys(holder for order in orders.values() for holder in order))
+        unlikely = unlikely_on(one.day, one.shows, garden, listed)
+        visits = [
+            _visit(
+                group,
+                listed,
+                unlikely,
+                verdicts,
+                known,
+                again=again.probability(before, group, one.side) if before else 0.0,
+            )
+            for before, group in zip((None, *one.groups), one.groups, strict=False)
+        ]
+        seen_already = frozenset(seen[one.day, one.shows])
+        found |= _along(orders, one, visits, garden, seen_already)
+    return found
+
+
+def _along(
+    orders: Mapping[str, Sequence[Holder]],
+    one: Round,
+    visits: Sequence[Visit],
+    garden: Garden,
+    seen_already: frozenset[Holder],
+) -> dict[int, tuple[Candidate, ...]]:
+    """The candidates by the order that the round's sure photos follow best."""
+    laid = [
+        (name, align(visits, order, seen_already=seen_already))
+        for name, order in orders.items()
+        if sum(holder in set(order) for holder in one.sure) >= _FEWEST_SURE
+    ]
+    laid.sort(key=lambda one: -one[1].log_fit)
+    found = {}
+    for n, group in enumerate(one.groups):
+        if group.sure is None and laid:
+            candidates = _candidates(n, laid, garden)
+            found.update({photo.photo_id: candidates for photo in group.photos})
+    return found
+
+
+def _candidates(
+    n: int, laid: Sequence[tuple[str, Aligned]], garden: Garden
+) -> tuple[Candidate, ...]:
+    (name, best), others = laid[0], laid[1:]
+    shares = dict(best.plants[n])
+    for _, other in others:
+        for holder, share in other.plants[n]:
+            # The other order fills what the better one doesn't list.
+            left = max(0.0, 1.0 - sum(shares.values()))
+            shares.setdefault(holder, share * left)
+    said = "by the order of the day book" if name == "day book" else "by their order in the bed"
+    first = max(shares, key=lambda holder: shares[holder], default=None)
+    disputed = any(
+        other.plants[n] and other.plants[n][0][0] != first and other.plants[n][0][1] > 0.5
+        for _, other in others
+    )
+    return tuple(
+        Candidate(
+            holder=holder,
+            tag=None,
+            reason="order",
+            because=(
+                f"Between the photos before and after it, {said} and by what can be seen, "
+                f"{garden.named(holder)} fits."
+            ),
+            probability=min(_stated(share), _OTHER_ORDER_DISAGREES if disputed else _SURELY),
+        )
+        for holder, share in sorted(shares.items(), key=lambda one: -one[1])
+        if share > 0.001
+    )
+
+
+def _stated(share: float) -> float:
+    """What is said of a share that the model gives: it doesn't know all that can go wrong."""
+    return max(share - _DOUBT * (1.0 - share), 0.5 * share)
+
+
+def _visit(
+    group: PhotoGroup,
+    holders: Iterable[Holder],
+    unlikely: Mapping[Holder, float],
+    verdicts: Mapping[int, TagVerdict],
+    known: ColoursKnown,
+    *,
+    again: float,
+) -> Visit:
+    if group.sure is not None:
+        return Visit(sure=group.sure, again=again)
+    fits = dict(unlikely)
+    for holder, share in known.likelihood(group.photos).items():
+        fits[holder] = fits.get(holder, 1.0) * share
+    for photo in group.photos:
+        verdict = verdicts[photo.photo_id]
+        if verdict.kind in ("half", "choice"):
+            named = {candidate.holder for candidate in verdict.candidates}
+            for holder in holders:
+                if holder not in named:
+                    fits[holder] = fits.get(holder, 1.0) * _UNFITTING_TAG
+    return Visit(likelihood=fits, again=again)

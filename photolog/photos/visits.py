@@ -1,0 +1,175 @@
+"""Visits: a camera's photos in a row that are evidently of one plant, and which two are of one."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from itertools import groupby, pairwise
+
+from photolog.photos.facts import Holder, Match, MatchSettings, PhotoFacts, Shows, moment
+from photolog.photos.runs import Side, looks_the_same, side_of_tag_shots
+from photolog.photos.tags_read import TagVerdict
+
+__all__ = ["Again", "PhotoGroup", "Round", "rounds"]
+
+_JOINED_WITHIN_S = 60.0
+
+# Lengths of pauses that are told apart, in seconds, and what is expected of them before a garden's
+# own photos have shown anything: how many pauses of each length lie between two shots of one
+# plant, and between two plants (judgement, no source).
+_PAUSES_S = (6.0, 12.0, 18.0, 30.0, 60.0)
+_WITHIN = (4.0, 4.0, 2.0, 1.0, 0.3, 0.1)
+_BETWEEN = (0.1, 0.6, 1.5, 3.0, 4.0, 4.0)
+_AFTER_A_TAG_SHOT = 0.04
+# Of two pictures that differ in fewer of 64 bits than the first, the same thing is seen; in more
+# than the second, it need not be another plant: a plant has several blooms.
+_ALIKE_BITS, _UNLIKE_BITS = 12, 20
+_ALIKE_RATIO, _UNLIKE_RATIO = 30.0, 0.4
+
+
+@dataclass(slots=True)
+class PhotoGroup:
+    """Photos of one visit; ``sure`` is whose, where that is matched or was decided."""
+
+    sure: Holder | None
+    photos: list[PhotoFacts] = field(default_factory=list)
+
+    @property
+    def subject(self) -> PhotoFacts | None:
+        """The last photo with a card, None where only tags were shot."""
+        return next((photo for photo in reversed(self.photos) if photo.shows is not None), None)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Round:
+    """One camera's visits of one day, in the order of their photos."""
+
+    day: date
+    side: Side
+    groups: Sequence[PhotoGroup]
+
+    @property
+    def shows(self) -> Shows | None:
+        """What most of the photos with a card show."""
+        said = Counter(one.shows for group in self.groups for one in group.photos if one.shows)
+        return said.most_common(1)[0][0] if said else None
+
+    @property
+    def sure(self) -> list[Holder]:
+        """The plants of the sure visits."""
+        return [group.sure for group in self.groups if group.sure is not None]
+
+
+def rounds(
+    photos: Iterable[PhotoFacts],
+    matches: Mapping[int, Match],
+    verdicts: Mapping[int, TagVerdict],
+    settings: MatchSettings,
+) -> list[Round]:
+    """The visits of every day and camera; without a date or a known camera there are none."""
+    usable = [p for p in photos if p.taken_at is not None and p.camera is not None]
+    usable.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
+    found = []
+    for (_, day), of_one_day in groupby(usable, key=_camera_and_day):
+        some = list(of_one_day)
+        side: Side = (
+            side_of_tag_shots(some, verdicts, settings)
+            if settings.tag_shot == "learn"
+            else settings.tag_shot
+        )
+        found.append(Round(day=day, side=side, groups=_grouped(some, side, matches, settings)))
+    return found
+
+
+class Again:
+    """How probable it is that two visits in a row are of one plant.
+
+    The lengths of the pauses within and between plants are learnt from the sure photos.
+    """
+
+    def __init__(self, known: Iterable[Round]) -> None:
+        within, between = list(_WITHIN), list(_BETWEEN)
+        for one_round in known:
+            sure = [
+                (photo, group.sure)
+                for group in one_round.groups
+                for photo in group.photos
+                if photo.shows is not None
+            ]
+            for (one, whose), (other, others) in pairwise(sure):
+                if whose is not None and others is not None:
+                    pauses = within if whose == others else between
+                    pauses[_length_of_pause(one, other)] += 1.0
+        self._odds = [one / other for one, other in zip(within, between, strict=True)]
+
+    def probability(self, before: PhotoGroup, after: PhotoGroup, side: Side) -> float:
+        """That a visit is of the same plant as the one before it."""
+        last, first = before.photos[-1], after.photos[0]
+        opened = first.shows is None and side != "after"
+        closed = last.shows is None and side != "before"
+        if opened or closed:
+            return _AFTER_A_TAG_SHOT
+        odds = self._odds[_length_of_pause(last, first)]
+        if last.likeness is not None and first.likeness is not None:
+            apart = (last.likeness ^ first.likeness).bit_count()
+            if apart <= _ALIKE_BITS:
+                odds *= _ALIKE_RATIO
+            elif apart >= _UNLIKE_BITS:
+                odds *= _UNLIKE_RATIO
+        return odds / (1.0 + odds)
+
+
+def _grouped(
+    day: Sequence[PhotoFacts], side: Side, matches: Mapping[int, Match], settings: MatchSettings
+) -> list[PhotoGroup]:
+    groups: list[PhotoGroup] = []
+    for photo in day[::-1] if side == "after" else day:
+        sure = _owner(photo, matches.get(photo.photo_id))
+        if not groups or not _belongs(photo, sure, groups[-1], settings):
+            groups.append(PhotoGroup(sure=sure))
+        groups[-1].photos.append(photo)
+    if side == "after":
+        groups.reverse()
+        for group in groups:
+            group.photos.reverse()
+    return groups
+
+
+def _belongs(
+    photo: PhotoFacts, sure: Holder | None, group: PhotoGroup, settings: MatchSettings
+) -> bool:
+    if sure is not None or group.sure is not None:
+        return sure == group.sure
+    if photo.shows is None:
+        # Without a card it may be the next plant's tag, missed.
+        return False
+    subject = group.subject
+    if subject is None:
+        return _gap_s(group.photos[-1], photo) <= _JOINED_WITHIN_S
+    return looks_the_same(group.photos[-1], photo, settings)
+
+
+def _owner(photo: PhotoFacts, match: Match | None) -> Holder | None:
+    if photo.decided is not None:
+        return photo.decided[0] if len(photo.decided) == 1 else None
+    return match.found.holder if match is not None and match.found is not None else None
+
+
+def _length_of_pause(one: PhotoFacts, other: PhotoFacts) -> int:
+    gap_s = _gap_s(one, other)
+    return sum(gap_s > longest for longest in _PAUSES_S)
+
+
+def _camera_and_day(photo: PhotoFacts) -> tuple[int, date]:
+    if photo.taken_at is None:
+        msg = f"{photo.name} has no date"
+        raise ValueError(msg)
+    return photo.camera or 0, photo.taken_at.date()
+
+
+def _gap_s(one: PhotoFacts, other: PhotoFacts) -> float:
+    if one.taken_at is None or other.taken_at is None:
+        return float("inf")
+    return abs((other.taken_at - one.taken_at).total_seconds())
