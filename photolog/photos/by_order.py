@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 
 from photolog.photos.alignment import Aligned, Visit, align
@@ -57,7 +58,8 @@ def propose_by_order(
             seen.setdefault((one.day, one.shows), set()).update(one.sure)
     found: dict[int, tuple[Candidate, ...]] = {}
     beds: dict[date, list[Holder]] = {}
-    for one in every:
+    for met in every:
+        one = replace(met, groups=again.joined(met.groups, met.side))
         if one.shows is None or all(group.sure is not None for group in one.groups):
             continue
         if one.day not in beds:

@@ -12,9 +12,11 @@ __all__ = ["ColoursKnown"]
 
 # A bloom's measured colour moves by so much from photo to photo, in each of L*, a* and b*, at
 # least; and one in so many photos shows a colour that has nothing to do with its plant (a wilted
-# bloom, a neighbour's). Judgement, no source.
+# bloom, a neighbour's). From week to week a plant's blooms move by the drift, however many photos
+# there are, so that two plants of one variety are not told apart by it. Judgement, no source.
 _LEAST_SCATTER = 4.0
 _ODD_ONES = 0.05
+_DRIFT = 2.0
 _FEWEST_BLOOMS = 20
 
 
@@ -63,7 +65,7 @@ class ColoursKnown:
         mean = np.mean(colours, axis=0)
         any_bloom = np.exp(-0.5 * ((mean - self._centre) ** 2 / self._spread).sum())
         any_bloom = max(any_bloom / np.sqrt(np.prod(self._spread)), 1e-12)
-        variance = self._variance * (1.0 / len(colours) + 1.0 / self._number)
+        variance = self._variance * (1.0 / len(colours) + 1.0 / self._number) + _DRIFT**2
         apart = ((mean - self._mean) ** 2).sum(axis=1)
         fits = np.exp(-0.5 * apart / variance) / variance**1.5
         ratio = (1.0 - _ODD_ONES) * fits / any_bloom + _ODD_ONES

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
+from itertools import pairwise
 from statistics import median
 
 from photolog.photos.contradictions import contradiction
@@ -75,7 +76,24 @@ def bed_order(day: date, garden: Garden, *, walks: Iterable[Sequence[Holder]] = 
             if abs(place[before] - place[after]) <= _NEIGHBOURS:
                 votes.setdefault(one, []).append((place[before] + place[after]) / 2)
     place |= {holder: median(said) for holder, said in votes.items()}
-    return sorted(place, key=lambda one: place[one])
+    return _put_right(sorted(place, key=lambda one: place[one]), walks)
+
+
+def _put_right(order: list[Holder], walks: Sequence[Sequence[Holder]]) -> list[Holder]:
+    """The order with neighbours changed over where most walks met them the other way round."""
+    place = {holder: n for n, holder in enumerate(order)}
+    met: dict[tuple[Holder, Holder], int] = {}
+    for walk in walks:
+        places = [place[one] for one in walk if one in place]
+        ahead = sum(one < other for one, other in pairwise(places))
+        along = walk if 2 * ahead >= len(places) - 1 else walk[::-1]
+        for pair in pairwise(along):
+            met[pair] = met.get(pair, 0) + 1
+    for n in range(len(order) - 1):
+        one, other = order[n], order[n + 1]
+        if met.get((other, one), 0) > met.get((one, other), 0):
+            order[n], order[n + 1] = other, one
+    return order
 
 
 def unlikely_on(

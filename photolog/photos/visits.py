@@ -23,6 +23,7 @@ _PAUSES_S = (6.0, 12.0, 18.0, 30.0, 60.0)
 _WITHIN = (4.0, 4.0, 2.0, 1.0, 0.3, 0.1)
 _BETWEEN = (0.1, 0.6, 1.5, 3.0, 4.0, 4.0)
 _AFTER_A_TAG_SHOT = 0.04
+_NEARLY_SURELY = 0.95
 # Of two pictures that differ in fewer of 64 bits than the first, the same thing is seen; in more
 # than the second, it need not be another plant: a plant has several blooms.
 _ALIKE_BITS, _UNLIKE_BITS = 12, 20
@@ -31,7 +32,7 @@ _ALIKE_RATIO, _UNLIKE_RATIO = 30.0, 0.4
 
 @dataclass(slots=True)
 class PhotoGroup:
-    """Photos of one visit; ``sure`` is whose, where that is matched or was decided."""
+    """Photos of one visit; ``sure`` is whose, where that is matched, decided or read on a tag."""
 
     sure: Holder | None
     photos: list[PhotoFacts] = field(default_factory=list)
@@ -71,6 +72,10 @@ def rounds(
     """The visits of every day and camera; without a date or a known camera there are none."""
     usable = [p for p in photos if p.taken_at is not None and p.camera is not None]
     usable.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
+    owners = {
+        photo.photo_id: _owner(photo, matches.get(photo.photo_id), verdicts[photo.photo_id])
+        for photo in usable
+    }
     found = []
     for (_, day), of_one_day in groupby(usable, key=_camera_and_day):
         some = list(of_one_day)
@@ -79,7 +84,7 @@ def rounds(
             if settings.tag_shot == "learn"
             else settings.tag_shot
         )
-        found.append(Round(day=day, side=side, groups=_grouped(some, side, matches, settings)))
+        found.append(Round(day=day, side=side, groups=_grouped(some, side, owners, settings)))
     return found
 
 
@@ -104,6 +109,25 @@ class Again:
                     pauses[_length_of_pause(one, other)] += 1.0
         self._odds = [one / other for one, other in zip(within, between, strict=True)]
 
+    def joined(self, groups: Sequence[PhotoGroup], side: Side) -> list[PhotoGroup]:
+        """The visits with those put together that wait and are nearly surely of one plant.
+
+        What is seen of a plant is then weighed once, not once for each shot.
+        """
+        found: list[PhotoGroup] = []
+        for group in groups:
+            before = found[-1] if found else None
+            if (
+                before is not None
+                and before.sure is None
+                and group.sure is None
+                and self.probability(before, group, side) >= _NEARLY_SURELY
+            ):
+                found[-1] = PhotoGroup(sure=None, photos=[*before.photos, *group.photos])
+            else:
+                found.append(group)
+        return found
+
     def probability(self, before: PhotoGroup, after: PhotoGroup, side: Side) -> float:
         """That a visit is of the same plant as the one before it."""
         last, first = before.photos[-1], after.photos[0]
@@ -122,11 +146,14 @@ class Again:
 
 
 def _grouped(
-    day: Sequence[PhotoFacts], side: Side, matches: Mapping[int, Match], settings: MatchSettings
+    day: Sequence[PhotoFacts],
+    side: Side,
+    owners: Mapping[int, Holder | None],
+    settings: MatchSettings,
 ) -> list[PhotoGroup]:
     groups: list[PhotoGroup] = []
     for photo in day[::-1] if side == "after" else day:
-        sure = _owner(photo, matches.get(photo.photo_id))
+        sure = owners[photo.photo_id]
         if not groups or not _belongs(photo, sure, groups[-1], settings):
             groups.append(PhotoGroup(sure=sure))
         groups[-1].photos.append(photo)
@@ -151,10 +178,18 @@ def _belongs(
     return looks_the_same(group.photos[-1], photo, settings)
 
 
-def _owner(photo: PhotoFacts, match: Match | None) -> Holder | None:
+def _owner(photo: PhotoFacts, match: Match | None, tags: TagVerdict) -> Holder | None:
+    """Whose a photo is, for its place in the round.
+
+    Where the day book speaks against a tag, the photo waits, but the tag was there all the same.
+    """
     if photo.decided is not None:
         return photo.decided[0] if len(photo.decided) == 1 else None
-    return match.found.holder if match is not None and match.found is not None else None
+    if match is not None and match.found is not None:
+        return match.found.holder
+    if match is not None and match.contradiction and tags.found is not None:
+        return tags.found.holder
+    return None
 
 
 def _length_of_pause(one: PhotoFacts, other: PhotoFacts) -> int:
