@@ -37,9 +37,9 @@ __all__ = [
 class ProposedEntry:
     """An entry that a word card in a photo proposes.
 
-    ``stock`` None: nobody knows whose it is, and ``because`` says why. ``tag`` is the one held on
-    that day. ``against``: what speaks against it; it is confirmed only by its own number.
-    ``entry`` is the day book's entry, once it is confirmed.
+    ``stock`` None: nobody knows whose it is, and ``because`` says why; it is empty where the tag is
+    in the photo. ``tag`` is the one held on that day. ``against``: what speaks against it; it is
+    confirmed only by its own number. ``entry`` is the day book's entry, once it is confirmed.
     """
 
     id: int

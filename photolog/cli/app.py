@@ -17,6 +17,7 @@ from photolog.cli import (
     judging,
     measuring,
     photos,
+    proposals,
     stock,
 )
 
@@ -72,6 +73,11 @@ for _command in (
     photos.decide,
     photos.undecide,
     photos.clock,
+    proposals.proposed,
+    proposals.confirm,
+    proposals.correct,
+    proposals.refuse,
+    proposals.unconfirm,
     details.shows,
     details.stage,
     judging.accept,

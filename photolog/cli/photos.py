@@ -91,7 +91,7 @@ def waiting_list(photos: tuple[WaitingPhoto, ...], *, most: int = 3) -> str:
 
 def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) -> bool:
     from photolog.book import intake as book_intake
-    from photolog.book import matching, measuring
+    from photolog.book import matching, measuring, proposals
 
     with progress_line("taking in") as progress:
         taken = book_intake.take_in(stock_book, paths, progress=progress)
@@ -104,6 +104,9 @@ def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) ->
     if list_of := matching.waiting(stock_book):
         typer.echo(f"\n{len(list_of)} need your decision (photolog decide PHOTO TAG):")
         typer.echo(waiting_list(list_of))
+    if by_cards := proposals.proposed(stock_book):
+        entries = "entry is" if len(by_cards) == 1 else "entries are"
+        typer.echo(f"\n{len(by_cards)} {entries} proposed by word cards (photolog proposed).")
     return bool(taken.taken or taken.known)
 
 

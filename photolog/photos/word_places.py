@@ -32,12 +32,15 @@ class WordInView:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Whose:
-    """Whose the cards in a photo are, and why; ``tag_seen``: by its tag, not by its place."""
+    """Whose the cards in a photo are, and why, where that is not its own ``tag`` photographed.
+
+    ``tag`` None: by its place among the photos, or by the grower's word.
+    """
 
     holder: Holder | None
     because: str
     doubt: str | None = None
-    tag_seen: bool = False
+    tag: int | None = None
 
 
 def words_in_view(words: Iterable[Mapping[str, Any]], *, longest_px: int) -> tuple[WordInView, ...]:
@@ -174,9 +177,9 @@ class _Follower:
         doubt = doubt_between(last, photo)
         return Whose(
             holder=whose.holder,
-            because=f"Shown directly after: {whose.because}",
+            because=whose.because or f"Shown directly after tag {tag_text(whose.tag or 0)}.",
             doubt=f"{doubt[0].upper()}{doubt[1:]}." if doubt else None,
-            tag_seen=whose.tag_seen,
+            tag=whose.tag,
         )
 
 
@@ -188,8 +191,7 @@ def _by_itself(photo: PhotoFacts, verdict: TagVerdict | None) -> Whose | None:
         return None
     if verdict.found is None:
         return Whose(holder=None, because=verdict.because)
-    tag = "" if verdict.number is None else f"Tag {tag_text(verdict.number)} was photographed."
-    return Whose(holder=verdict.found.holder, because=tag, tag_seen=True)
+    return Whose(holder=verdict.found.holder, because="", tag=verdict.number)
 
 
 def _shows_lost_label(

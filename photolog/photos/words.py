@@ -36,7 +36,8 @@ class ProposedWord:
     """An entry proposed by the card with ``mark`` in a photo.
 
     ``meant`` is the word that counts, ``holder`` None where nobody can say whose it is, ``on`` None
-    where the photo has no date. ``against``: why it is not to be confirmed without a look.
+    where the photo has no date. ``because`` is empty where its tag is in the photo. ``against``:
+    why it is not to be confirmed without a look.
     """
 
     photo_id: int
@@ -71,7 +72,7 @@ def propose_words(
             if card is not None:
                 found.append(_proposed(photo, card, whose[photo.photo_id]))
     found.sort(key=lambda one: (one.on or date.max, one.at or time.max, one.photo_id, one.mark))
-    seen_by_tag = {photo_id for photo_id, one in whose.items() if one.tag_seen}
+    seen_by_tag = {photo_id for photo_id, one in whose.items() if one.tag is not None}
     return _weighed(
         _each_once(found), seen_by_tag, garden, told=told or {}, turned_down=turned_down
     )
