@@ -160,7 +160,7 @@ def size_clump(
         outline=outline,
         callipers=ends,
         mm_per_px=scale,
-        flags=doubts_of(pose, outline, printing=printing),
+        flags=doubts_of(pose, outline, printing=printing, main=weighed.sizes["spread_mm"]),
         settings=MappingProxyType(
             {
                 "lift_mm": lift_mm,

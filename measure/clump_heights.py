@@ -19,18 +19,21 @@ __all__ = ["ENDS", "FLANKS", "ClumpHeights", "clump_heights", "edge_thickness"]
 
 Floats = NDArray[np.float64]
 
-# The outline lies above the card by a share of its spread, and so many times half the thickness
-# there. What the widest and the narrowest measure rest on are tips; what bounds the area are flanks
-# and crown, which lie higher, and which the ray touches above the middle of their thickness where
-# they face away from the camera, below it where they face the camera: the third number, times the
-# tangent. Our judgement, between what fits best to clumps drawn by four sets of rules
+# What the widest and the narrowest measure rest on are tubers' ends, so many times half their own
+# thickness above the card: once, where they lie on the ground.
+ENDS = 1.05
+# What bounds the area are flanks and crown, which lie higher: a share of the spread, times half the
+# thickness, and times that and the tangent of the sight besides, since a ray touches above the
+# middle of the thickness where the edge faces away from the camera, below it where it faces it.
+# Both our judgement, between what fits best to clumps drawn by four sets of rules
 # (tests/benchmarks/fit_clump_heights.py).
-ENDS = (0.020, 0.70)
-FLANKS = (0.035, 0.44, 0.35)
+FLANKS = (0.030, 0.56, 0.30)
 
 # Pixels over the spread at which the thickness is looked at, and places round the outline.
 _SPREAD_PX = 240.0
 _PLACES = 400
+# Over so many places to either side thicknesses are averaged.
+_NEARBY = 9
 # Half a thickness more than this share of the spread is none of a tuber's.
 _THICKEST = 0.25
 
@@ -54,7 +57,7 @@ def clump_heights(outline_mm: Points, *, eye_mm: Floats) -> ClumpHeights:
     half, facing = edge_thickness(outline_mm, eye_mm=eye_mm)
     share, times, turned = FLANKS
     return ClumpHeights(
-        ends=ENDS[0] + ENDS[1] * half,
+        ends=ENDS * half,
         flanks=np.maximum(share + (times + turned * facing) * half, 0.0),
     )
 
@@ -62,9 +65,10 @@ def clump_heights(outline_mm: Points, *, eye_mm: Floats) -> ClumpHeights:
 def edge_thickness(outline_mm: Points, *, eye_mm: Floats) -> tuple[Floats, Floats]:
     """Half the thickness just inside each point, (N,) as shares of the spread; and its facing.
 
-    The half thickness is the radius of the largest disc within that touches the edge there, or up
-    to a ninth more, for ragged edges. The facing is the tangent, (N,), at which the camera looks
-    past the edge: positive where the edge faces away from it.
+    The half thickness is the mean, over a twentieth of the outline's length, of the radius of the
+    largest disc within that touches the edge, or of up to a ninth more, for ragged edges: at the
+    very tip no disc tells how thick a tuber is. The facing is the tangent, (N,), at which the
+    camera looks past the edge: positive where the edge faces away from it.
     """
     scale = _SPREAD_PX / widest_of(outline_mm).length
     low = outline_mm.min(axis=0)
@@ -79,6 +83,8 @@ def edge_thickness(outline_mm: Points, *, eye_mm: Floats) -> tuple[Floats, Float
     places = np.column_stack([np.interp(wanted, along, closed[:, k]) for k in (0, 1)])
     inward = _inward(places)
     half = _half_thickness(region, places, inward) / _SPREAD_PX
+    wrapped = np.concatenate([half[-_NEARBY:], half, half[:_NEARBY]])
+    half = np.convolve(wrapped, np.full(2 * _NEARBY + 1, 1 / (2 * _NEARBY + 1)), mode="valid")
     sight = ((places - 4.0) / scale + low - eye_mm[:2]) / eye_mm[2]
     facing = -np.sum(sight * inward, axis=1)
     nearest = np.round(along[:-1] / along[-1] * _PLACES).astype(int) % _PLACES

@@ -34,6 +34,8 @@ LARGEST_MM, SMALLEST_MM = 900.0, 60.0
 _SEARCHED_MM = (560.0, 1100.0)
 # Side of the close look over the clump's own extent: the network was trained on such.
 _ROOM = 1.4
+# So much taken in by the colours alone, as a share of the clump, is ground or shade.
+_TOO_MUCH = 0.1
 
 Chances = NDArray[np.float32]
 
@@ -158,6 +160,8 @@ def _with_colours(seen: Look, *, barred: Mask) -> Look:
     """The look, half of it replaced by what the picture's own colours make of it.
 
     The network says what surely is clump and what surely is not; between them GrabCut decides.
+    Where that takes in much that the network does not see, clump and ground are too much alike, or
+    shade is, and the network's word stands.
     """
     ground = (seen.body < 0.1) & ~barred
     if ground.sum() < 100:
@@ -169,6 +173,9 @@ def _with_colours(seen: Look, *, barred: Mask) -> Look:
         surely_not=barred | (seen.body < 0.02) | ((seen.stem > 0.5) & (seen.body < 0.5)),
         start=seen.body > 0.5,
     )
+    own_word = seen.body > 0.5
+    if np.count_nonzero(cut & ~own_word) > _TOO_MUCH * np.count_nonzero(own_word):
+        return seen
     soft = cv2.GaussianBlur(cut.astype(np.float32), (0, 0), 0.8)
     return replace(seen, body=np.asarray((seen.body + soft) / 2, dtype=np.float32))
 

@@ -136,12 +136,12 @@ def rendered(numbers: list[int]) -> Iterator[Seen]:
         yield seen(scene.build, np.asarray(view.eye, np.float64), rays, true)
 
 
-def left_by(clumps: list[Seen], ends: tuple[float, ...], flanks: tuple[float, ...]) -> Floats:
+def left_by(clumps: list[Seen], ends: float, flanks: tuple[float, ...]) -> Floats:
     """(N, 3) errors with these numbers in place of ``ENDS`` and ``FLANKS``."""
     return np.array(
         [
             c.errors(
-                ends[0] + ends[1] * c.half,
+                ends * c.half,
                 np.maximum(flanks[0] + (flanks[1] + flanks[2] * c.facing) * c.half, 0.0),
             )
             for c in clumps
@@ -158,11 +158,11 @@ def told(errors: Floats) -> str:
     )
 
 
-def best(sets: list[list[Seen]]) -> tuple[tuple[float, ...], tuple[float, ...]]:
+def best(sets: list[list[Seen]]) -> tuple[float, tuple[float, ...]]:
     """The numbers that leave least, every rule set counted alike, large errors only so far."""
 
     def ends_leave(numbers: Floats) -> float:
-        left = [left_by(some, (numbers[0], numbers[1]), FLANKS)[:, :2] for some in sets]
+        left = [left_by(some, float(numbers[0]), FLANKS)[:, :2] for some in sets]
         return float(np.mean([np.minimum(np.abs(e), CAPPED_PERCENT).mean() for e in left]))
 
     def flanks_leave(numbers: Floats) -> float:
@@ -170,9 +170,9 @@ def best(sets: list[list[Seen]]) -> tuple[tuple[float, ...], tuple[float, ...]]:
         return float(np.mean([np.minimum(np.abs(e), CAPPED_PERCENT).mean() for e in left]))
 
     rough = {"xatol": 0.003, "fatol": 0.003, "maxfev": 60}
-    ends = minimize(ends_leave, np.array(ENDS), method="Nelder-Mead", options=rough).x
+    ends = minimize(ends_leave, np.array([ENDS]), method="Nelder-Mead", options=rough).x
     flanks = minimize(flanks_leave, np.array(FLANKS), method="Nelder-Mead", options=rough).x
-    return tuple(map(float, ends)), tuple(map(float, flanks))
+    return float(ends[0]), tuple(map(float, flanks))
 
 
 def main() -> None:
@@ -187,11 +187,12 @@ def main() -> None:
         by_rules[clump.rules].append(clump)
     for rules, clumps in by_rules.items():
         print(f"{rules}: {len(clumps)} clumps; median of |error|, mean, scatter in %")
-        print(f"  one plane at 6 %: {told(left_by(clumps, (0.06, 0.0), (0.06, 0.0, 0.0)))}")
+        plane = np.array([c.errors(at := np.full(len(c.half), 0.06), at) for c in clumps])
+        print(f"  one plane at 6 %: {told(plane)}")
         print(f"  heights in use:   {told(left_by(clumps, ENDS, FLANKS))}")
         if asked.fit:
             ends, flanks = best([some for name, some in by_rules.items() if name != rules])
-            numbers = ", ".join(f"{n:.3f}" for n in (*ends, *flanks))
+            numbers = ", ".join(f"{n:.3f}" for n in (ends, *flanks))
             print(f"  fitted to others: {told(left_by(clumps, ends, flanks))} by {numbers}")
 
 

@@ -6,6 +6,7 @@ import dataclasses
 import functools
 from dataclasses import replace
 
+import cv2
 import numpy as np
 import pytest
 
@@ -81,6 +82,16 @@ def side_without_a_stem():
     return set(made.flags)
 
 
+def on_blotchy_soil():
+    """Soil of the clump's own hue, here as bright and there half as bright."""
+    colour = (130, 100, 70)
+    width, height = clump_scene().camera.size_px
+    coarse = np.random.default_rng(4).normal(0.6, 0.24, (height // 14, width // 14))
+    blotches = cv2.resize(coarse, (width, height), interpolation=cv2.INTER_CUBIC)
+    soil = np.clip(blotches[..., None] * np.array(colour), 0, 255)
+    return clump_flags(clump_scene().canvas(colour=colour, ground=soil).finish(noise=8.0))
+
+
 def seeds(**plan):
     sheet = draw_sheet(SheetPlan(**plan))
     return set(measure_seeds(sheet.picture, marks=sheet.marks, optics=sheet.optics).flags)
@@ -92,9 +103,7 @@ FLAGS = {
         cut_at(clump_picture(), clump_scene().outline(), inside_px=5)
     ),
     Flag.OTHERS_IN_VIEW: lambda: bloom_flags(second_bloom()[0], optics=second_bloom()[1]),
-    Flag.LIKE_GROUND: lambda: clump_flags(
-        clump_scene().canvas(colour=(92, 95, 78)).finish(noise=16.0)
-    ),
+    Flag.LIKE_GROUND: on_blotchy_soil,
     Flag.BLURRED: lambda: pose_flags(clump_picture(1.4)),
     Flag.CARD_FAR: lambda: drawn_flags(moved_clump(by_mm=420.0, distance_mm=1000.0)),
     Flag.CARD_PARTLY_HIDDEN: lambda: pose_flags(
