@@ -121,8 +121,8 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
     ),
     Flag.SIZE_UNSURE: (
         "The size can't be told to within 8 %.",
-        "Take it from further away and square to the card, the card level with the widest part, and "
-        "enter the variety's form.",
+        "Take it from further away and square to the card, the card level with the widest part, "
+        "and enter the variety's form.",
     ),
     Flag.NO_RULER_READING: (
         "The card's printing was not checked with a ruler.",
