@@ -18,13 +18,16 @@ from photolog.photos.facts import (
     Shows,
 )
 from photolog.photos.orders import bed_order, day_order, unlikely_on
-from photolog.photos.tags_read import TagVerdict
+from photolog.photos.tags_read import TagVerdict, seen_behind
 from photolog.photos.visits import Again, PhotoGroup, Round, rounds
 
 __all__ = ["propose_by_order"]
 
 _UNFITTING_TAG = 0.003
 _FEWEST_SURE = 8
+# A tag in the background: of how many places along the bed it may be, and how much less often it
+# is one from further away (across the path), or the plant's own (judgement, no source).
+_BESIDE, _NOT_BESIDE, _ITS_OWN_BEHIND = 4, 0.2, 0.15
 _SURELY = 0.98
 _DOUBT = 9.0
 _OTHER_ORDER_DISAGREES = 0.9
@@ -76,6 +79,7 @@ def propose_by_order(
                 unlikely,
                 verdicts,
                 known,
+                behind=_behind(group, beds[one.day], garden, settings),
                 again=again.probability(before, group, one.side) if before else 0.0,
             )
             for before, group in zip((None, *one.groups), one.groups, strict=False)
@@ -144,6 +148,23 @@ def _stated(share: float) -> float:
     return max(share - _DOUBT * (1.0 - share), 0.5 * share)
 
 
+def _behind(
+    group: PhotoGroup, bed: Sequence[Holder], garden: Garden, settings: MatchSettings
+) -> dict[Holder, float]:
+    """What tags in the background say: the plant stands beside theirs, and is rarely theirs."""
+    fits: dict[Holder, float] = {}
+    if group.sure is not None:
+        return fits
+    places = {holder: n for n, holder in enumerate(bed)}
+    seen = {holder for photo in group.photos for holder in seen_behind(photo, garden, settings)}
+    for other in seen & places.keys():
+        for holder, place in places.items():
+            apart = abs(place - places[other])
+            share = _ITS_OWN_BEHIND if apart == 0 else 1.0 if apart <= _BESIDE else _NOT_BESIDE
+            fits[holder] = fits.get(holder, 1.0) * share
+    return fits
+
+
 def _visit(
     group: PhotoGroup,
     holders: Iterable[Holder],
@@ -151,13 +172,15 @@ def _visit(
     verdicts: Mapping[int, TagVerdict],
     known: ColoursKnown,
     *,
+    behind: Mapping[Holder, float],
     again: float,
 ) -> Visit:
     if group.sure is not None:
         return Visit(sure=group.sure, again=again)
     fits = dict(unlikely)
-    for holder, share in known.likelihood(group.photos).items():
-        fits[holder] = fits.get(holder, 1.0) * share
+    for said in (known.likelihood(group.photos), behind):
+        for holder, share in said.items():
+            fits[holder] = fits.get(holder, 1.0) * share
     for photo in group.photos:
         verdict = verdicts[photo.photo_id]
         if verdict.kind in ("half", "choice"):

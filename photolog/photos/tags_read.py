@@ -18,7 +18,7 @@ from photolog.photos.facts import (
     tag_text,
 )
 
-__all__ = ["TagVerdict", "is_tag_shot", "read_tags"]
+__all__ = ["TagVerdict", "is_tag_shot", "read_tags", "seen_behind"]
 
 TAG_MARK_MM = 20.0
 """Side of the smallest tag's marks as printed."""
@@ -87,6 +87,20 @@ def read_tags(photo: PhotoFacts, garden: Garden, settings: MatchSettings) -> Tag
     else:
         how, probability = "in the photo", _NEAR
     return _resolved(main.number, photo, garden, how=how, probability=probability)
+
+
+def seen_behind(photo: PhotoFacts, garden: Garden, settings: MatchSettings) -> list[Holder]:
+    """The plants whose tags are in the background of a photo."""
+    if photo.taken_at is None:
+        return []
+    day = photo.taken_at.date()
+    return [
+        holding.holder
+        for tag in photo.tags
+        if tag.number is not None and not tag.pegged and _in_background(tag, photo, settings)
+        for holding in garden.holdings_of_tag.get(tag.number, ())
+        if holding.on(day)
+    ]
 
 
 def is_tag_shot(photo: PhotoFacts, verdict: TagVerdict, settings: MatchSettings) -> bool:
