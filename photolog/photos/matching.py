@@ -19,9 +19,9 @@ from photolog.photos.facts import (
     MatchSettings,
     PhotoFacts,
     Shows,
-    tag_text,
 )
 from photolog.photos.orders import SHOWN_BY
+from photolog.photos.reckoned import match_reckoned
 from photolog.photos.runs import RunVerdict, follow_runs
 from photolog.photos.tags_read import TagVerdict, read_tags
 from photolog.terms import EventKind
@@ -35,7 +35,6 @@ _ONLY_ONE_LEFT = 0.85
 _ONE_OF_SEVERAL = 0.8
 _HAS_ONE_ALREADY = 0.1
 _CONTRADICTED = 0.3
-_DATE_DOUBTED = 0.8
 _NEAR_IN_TIME_S = 3 * 3600.0
 
 
@@ -50,7 +49,18 @@ def match_photos(
     everything else waits, with candidates.
     """
     settings = settings or MatchSettings()
+
+    def matching(some: Sequence[PhotoFacts]) -> list[Match]:
+        return _match(some, garden, settings)
+
     doubted = doubted_dates(photos)
+    if not doubted:
+        return matching(photos)
+    return match_reckoned(photos, doubted, garden, matching)
+
+
+def _match(photos: Sequence[PhotoFacts], garden: Garden, settings: MatchSettings) -> list[Match]:
+    """All reasons, the strongest first, on photos whose dates hold."""
     verdicts = {photo.photo_id: read_tags(photo, garden, settings) for photo in photos}
     runs = follow_runs(photos, verdicts, garden, settings)
     undecided = [photo for photo in photos if photo.decided is None]
@@ -60,11 +70,6 @@ def match_photos(
         )
         for photo in undecided
     }
-    for photo_id, because in doubted.items():
-        if photo_id in matches:
-            matches[photo_id] = _without_its_date(
-                matches[photo_id], because, verdicts[photo_id], garden
-            )
     shown = _shown_by_day(photos, matches)
     unclaimed = Counter(
         (photo.shows, photo.taken_at.date())
@@ -86,39 +91,13 @@ def match_photos(
                 garden=garden,
                 settings=settings,
             )
-    dated = [photo for photo in photos if photo.photo_id not in doubted]
-    by_order = propose_by_order(dated, matches, verdicts, garden, settings)
+    by_order = propose_by_order(photos, matches, verdicts, garden, settings)
     for photo in undecided:
         match = matches[photo.photo_id]
         proposed = by_order.get(photo.photo_id, ())
         if match.found is None and not match.contradiction and proposed:
             matches[photo.photo_id] = _by_order(photo, match, proposed, garden, settings)
     return [matches[photo.photo_id] for photo in undecided]
-
-
-def _without_its_date(match: Match, because: str, tags: TagVerdict, garden: Garden) -> Match:
-    """The same photo when its date can't be right: whoever held its tag on any day is offered."""
-    said = (*((match.found,) if match.found is not None else ()), *match.candidates)
-    named = [one.tag for one in (*said, *tags.candidates) if one.tag is not None]
-    holdings = [
-        holding for tag in dict.fromkeys(named) for holding in garden.holdings_of_tag.get(tag, ())
-    ]
-    held = [
-        Candidate(
-            holder=holding.holder,
-            tag=holding.tag,
-            reason="tag",
-            because=f"{garden.named(holding.holder)} once held tag {tag_text(holding.tag)}.",
-            probability=_DATE_DOUBTED / len(holdings),
-        )
-        for holding in holdings
-    ]
-    return Match(
-        photo_id=match.photo_id,
-        waiting_because=because,
-        contradiction=True,
-        candidates=_ranked(held),
-    )
 
 
 def _by_order(

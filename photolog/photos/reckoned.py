@@ -1,0 +1,103 @@
+"""Photos whose date can't be right: matched where every day that they may be of says the same."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+
+from photolog.photos.dates_doubted import DoubtedDate
+from photolog.photos.facts import Candidate, Garden, Holder, Match, PhotoFacts, tag_text
+
+__all__ = ["match_reckoned"]
+
+# How sure a plant is whose photo's date is doubted, at most; and when only the tag is known, and
+# not when it was worn (judgement, no source).
+_RECKONED = 0.97
+_NOT_SURE = 0.9
+_WORN_SOME_DAY = 0.8
+
+_Matching = Callable[[Sequence[PhotoFacts]], Sequence[Match]]
+
+
+def match_reckoned(
+    photos: Sequence[PhotoFacts],
+    doubted: Mapping[int, DoubtedDate],
+    garden: Garden,
+    matching: _Matching,
+) -> list[Match]:
+    """Match all photos, those with a doubted date by the days between which they were counted.
+
+    The others are matched as if the doubted ones weren't there. A doubted one is matched by its
+    tag or run if it would be the same plant's on the first and on the last day that its number
+    allows; what else is found waits, as the clock has to be put right first.
+    """
+    sound = [photo for photo in photos if photo.photo_id not in doubted]
+    found = {match.photo_id: match for match in matching(sound)}
+    early, late = list(sound), []
+    for photo in photos:
+        date = doubted.get(photo.photo_id)
+        if date is not None and date.earliest is not None:
+            early.append(replace(photo, taken_at=date.earliest))
+            late.append(replace(photo, taken_at=date.latest))
+    first = {match.photo_id: match for match in matching(early)} if late else {}
+    last = {match.photo_id: match for match in matching(late)} if late else {}
+    for photo in photos:
+        date = doubted.get(photo.photo_id)
+        if date is None or photo.decided is not None:
+            continue
+        one, other = first.get(photo.photo_id), last.get(photo.photo_id)
+        found[photo.photo_id] = (
+            _agreed(one, other, date)
+            if one is not None and other is not None
+            else _by_tag_alone(photo, date, garden)
+        )
+    return [found[photo.photo_id] for photo in photos if photo.photo_id in found]
+
+
+def _agreed(one: Match, other: Match, date: DoubtedDate) -> Match:
+    if one.found is not None and other.found is not None and date.earliest and date.latest:
+        same = one.found.holder == other.found.holder
+        if same and one.found.reason != "order" and other.found.reason != "order":
+            because = (
+                f"{one.found.because} {date.because} By its number it was taken from "
+                f"{date.earliest.date()} to {date.latest.date()}, and on both days it is the same."
+            )
+            probability = min(one.found.probability, other.found.probability, _RECKONED)
+            return Match(
+                photo_id=one.photo_id,
+                found=replace(one.found, because=because, probability=probability),
+            )
+    every: dict[Holder, Candidate] = {}
+    for candidate in (one.found, other.found, *one.candidates, *other.candidates):
+        if candidate is not None and candidate.holder not in every:
+            probability = min(candidate.probability, _NOT_SURE)
+            every[candidate.holder] = replace(candidate, probability=probability)
+    ranked = sorted(every.values(), key=lambda candidate: -candidate.probability)
+    return Match(
+        photo_id=one.photo_id,
+        waiting_because=date.because,
+        contradiction=True,
+        candidates=tuple(ranked),
+    )
+
+
+def _by_tag_alone(photo: PhotoFacts, date: DoubtedDate, garden: Garden) -> Match:
+    """Nothing says when the photo was taken: whoever held a tag in it on any day is offered."""
+    numbers = dict.fromkeys(tag.number for tag in photo.tags if tag.number is not None)
+    holdings = [holding for number in numbers for holding in garden.holdings_of_tag.get(number, ())]
+    held = {
+        holding.holder: Candidate(
+            holder=holding.holder,
+            tag=holding.tag,
+            reason="tag",
+            because=f"{garden.named(holding.holder)} once held tag {tag_text(holding.tag)}.",
+            probability=_WORN_SOME_DAY / len(holdings),
+        )
+        for holding in holdings
+    }
+    return Match(
+        photo_id=photo.photo_id,
+        waiting_because=date.because,
+        contradiction=True,
+        candidates=tuple(held.values()),
+    )
