@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session, selectinload
 from photolog.book import settings as book_settings
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.garden_facts import garden_facts, photo_facts
-from photolog.book.proposing import renew_proposals
+from photolog.book.proposing import confirmed_for, renew_proposals, words_of
 from photolog.book.stock import StockRef, columns_of, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import parse, resolve_in
@@ -28,6 +28,7 @@ from photolog.book.waiting import (
 )
 from photolog.photos.facts import Candidate, Match, MatchSettings
 from photolog.photos.matching import match_photos
+from photolog.photos.word_matches import match_word_photos
 from photolog.records import BatchRow, CandidateRow, PhotoRow, PhotoSubjectRow, PlantRow
 from photolog.terms import MatchState
 
@@ -87,7 +88,15 @@ def match_all(book: StockBook, *, settings: MatchSettings | None = None) -> Matc
     with book.writing() as session:
         photos = photo_facts(session)
         garden = garden_facts(session)
-        matches = {match.photo_id: match for match in match_photos(photos, garden, settings)}
+        matched_by_photo = match_word_photos(
+            match_photos(photos, garden, settings),
+            photos,
+            words_of(session, photos),
+            garden,
+            confirmed=confirmed_for(session),
+            settings=settings,
+        )
+        matches = {match.photo_id: match for match in matched_by_photo}
         changed = _write(session, matches)
         session.flush()
         renew_proposals(session, photos, garden, settings)

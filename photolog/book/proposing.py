@@ -16,7 +16,7 @@ from photolog.photos.words import ProposedWord, Told, propose_words
 from photolog.records import PhotoRow, ProposalRow
 from photolog.terms import ProposalState
 
-__all__ = ["renew_proposals"]
+__all__ = ["confirmed_for", "renew_proposals", "words_of"]
 
 
 def renew_proposals(
@@ -27,7 +27,7 @@ def renew_proposals(
     What was confirmed or turned down stays as it is and is never proposed again; of what the
     grower put right, word, plant and number stay, and only what speaks against it is made anew.
     """
-    words = _words(session, photos)
+    words = words_of(session, photos)
     rows = {
         (row.photo_id, row.mark): row
         for row in session.scalars(select(ProposalRow).order_by(ProposalRow.id))
@@ -58,7 +58,7 @@ def renew_proposals(
     session.flush()
 
 
-def _words(session: Session, photos: Sequence[PhotoFacts]) -> dict[int, tuple[WordInView, ...]]:
+def words_of(session: Session, photos: Sequence[PhotoFacts]) -> dict[int, tuple[WordInView, ...]]:
     """The word cards of the photos that have some."""
     longest = {photo.photo_id: photo.longest_px for photo in photos if photo.has_word}
     if not longest:
@@ -73,6 +73,15 @@ def _words(session: Session, photos: Sequence[PhotoFacts]) -> dict[int, tuple[Wo
         for photo_id, words in read
         if photo_id in longest
     }
+
+
+def confirmed_for(session: Session) -> dict[int, Holder]:
+    """For whom the grower confirmed the word cards of a photo, where all are for the same."""
+    rows = session.scalars(select(ProposalRow).where(ProposalRow.state == ProposalState.CONFIRMED))
+    holders: dict[int, set[Holder]] = {}
+    for row in rows:
+        holders.setdefault(row.photo_id, set()).add(holder_of(row.plant_id, row.batch_id))
+    return {photo_id: found.pop() for photo_id, found in holders.items() if len(found) == 1}
 
 
 def _holder(row: ProposalRow) -> Holder | None:

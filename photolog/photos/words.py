@@ -11,12 +11,15 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time
 
+from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import DayFact, Garden, Holder, MatchSettings, PhotoFacts
 from photolog.photos.word_doubts import against_word
 from photolog.photos.word_places import Whose, WordInView, whose_words
 from photolog.word_cards import WordCard, word_of_mark
 
 __all__ = ["ProposedWord", "Told", "propose_words"]
+
+_DATE_DOUBTED = "By its camera's counting the date of the photo can't be right."
 
 Key = tuple[int, int]
 """A photo and the mark of a word card in it."""
@@ -64,13 +67,17 @@ def propose_words(
     ``words`` are the cards by photo. Each is proposed once for a plant and day, however often it
     was photographed. ``told`` is what the grower put right; ``turned_down`` are not proposed.
     """
+    if not words:
+        return []
     whose = whose_words(photos, words, garden, settings)
+    doubted = doubted_dates(photos)
     found: list[ProposedWord] = []
     for photo in photos:
         for word in words.get(photo.photo_id, ()):
             card = word_of_mark(word.mark)
             if card is not None:
-                found.append(_proposed(photo, card, whose[photo.photo_id]))
+                doubt = _DATE_DOUBTED if photo.photo_id in doubted else None
+                found.append(_proposed(photo, card, whose[photo.photo_id], doubt=doubt))
     found.sort(key=lambda one: (one.on or date.max, one.at or time.max, one.photo_id, one.mark))
     seen_by_tag = {photo_id for photo_id, one in whose.items() if one.tag is not None}
     return _weighed(
@@ -78,7 +85,9 @@ def propose_words(
     )
 
 
-def _proposed(photo: PhotoFacts, card: WordCard, whose: Whose) -> ProposedWord:
+def _proposed(
+    photo: PhotoFacts, card: WordCard, whose: Whose, *, doubt: str | None
+) -> ProposedWord:
     at = photo.taken_at
     because = whose.because
     if at is None:
@@ -92,7 +101,7 @@ def _proposed(photo: PhotoFacts, card: WordCard, whose: Whose) -> ProposedWord:
         # A day that the grower told has no hour; such a photo is of no camera here.
         at=at.time().replace(microsecond=0) if at is not None and photo.camera else None,
         because=because,
-        against=whose.doubt,
+        against=doubt or whose.doubt,
     )
 
 

@@ -92,6 +92,8 @@ def test_a_days_lifting_of_sixty_plants_is_recorded_without_typing(book: StockBo
     assert listed(book) == []
     assert proposals.confirm(book).confirmed == ()
     assert len(entered(book)) == 72
+    # Nor does a photo of a card wait for anybody's word.
+    assert matching.waiting(book) == ()
 
 
 def test_a_word_with_the_tag_or_directly_after_it(shoot: WordShoot) -> None:
@@ -331,3 +333,50 @@ def test_a_day_book_changed_afterwards_changes_what_is_proposed(shoot: WordShoot
     # Confirmed without matching again in between, it is still not entered twice.
     assert proposals.confirm(shoot.book).confirmed == ()
     assert len(entered(shoot.book)) == 1
+
+
+def test_a_photo_of_a_card_alone_finds_its_plant_or_says_why_not(shoot: WordShoot) -> None:
+    shoot.shot(words="lifted")
+    shoot.shot(tags=(11,))
+    shoot.shot(words="lifted")
+    shoot.number += 1
+    shoot.shot(words="eaten")
+    matching.match_all(shoot.book)
+    by_name = {one.name: one for one in matching.matched(shoot.book)}
+    assert by_name["LF000003.jpg"].tag == 11
+    assert by_name["LF000003.jpg"].because == "Shown directly after tag 0011."
+    first, last = matching.waiting(shoot.book)
+    assert first.because.startswith("A word card, but nobody can say for whom. There is no tag in")
+    assert last.because.startswith("Not sure enough: Shown directly after tag 0011. By their num")
+    assert [one.tag for one in last.candidates] == [11]
+
+
+def test_confirmed_for_somebody_the_photo_is_theirs(shoot: WordShoot) -> None:
+    shoot.shot(words="lifted")
+    matching.match_all(shoot.book)
+    (one,) = proposals.proposed(shoot.book)
+    proposals.correct(shoot.book, one.id, tag=14)
+    assert len(matching.waiting(shoot.book)) == 1
+    proposals.confirm(shoot.book)
+    (photo,) = matching.matched(shoot.book)
+    assert (photo.tag, photo.because) == (14, "You confirmed for whom the word card is.")
+    proposals.undo(shoot.book)
+    assert matching.matched(shoot.book) == ()
+
+
+def test_a_date_against_the_cameras_counting_is_not_confirmed_with_the_rest(
+    shoot: WordShoot,
+) -> None:
+    for tag in (11, 12, 13):
+        shoot.shot(tags=(tag,), words="lifted")
+    shoot.shot(tags=(14,), words="lifted", after_s=-86_400.0 * 120)
+    shoot.shot(tags=(15,), words="lifted", after_s=86_400.0 * 120)
+    assert sorted(listed(shoot.book)) == [
+        ("lifted", 11, True),
+        ("lifted", 12, True),
+        ("lifted", 13, True),
+        ("lifted", 14, False),
+        ("lifted", 15, True),
+    ]
+    (doubted,) = (one for one in proposals.proposed(shoot.book) if one.tag == 14)
+    assert doubted.against == "By its camera's counting the date of the photo can't be right."
