@@ -91,7 +91,7 @@ def waiting_list(photos: tuple[WaitingPhoto, ...], *, most: int = 3) -> str:
 
 def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) -> bool:
     from photolog.book import intake as book_intake
-    from photolog.book import matching, measuring, proposals
+    from photolog.book import matching, measuring
 
     with progress_line("taking in") as progress:
         taken = book_intake.take_in(stock_book, paths, progress=progress)
@@ -104,10 +104,16 @@ def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) ->
     if list_of := matching.waiting(stock_book):
         typer.echo(f"\n{len(list_of)} need your decision (photolog decide PHOTO TAG):")
         typer.echo(waiting_list(list_of))
+    _say_proposed(stock_book)
+    return bool(taken.taken or taken.known)
+
+
+def _say_proposed(stock_book: StockBook) -> None:
+    from photolog.book import proposals
+
     if by_cards := proposals.proposed(stock_book):
         entries = "entry is" if len(by_cards) == 1 else "entries are"
         typer.echo(f"\n{len(by_cards)} {entries} proposed by word cards (photolog proposed).")
-    return bool(taken.taken or taken.known)
 
 
 def intake(
@@ -141,6 +147,7 @@ def match(book: BookFolder = None) -> None:
         with progress_line("measuring") as progress:
             measured = measuring.measure_all(stock_book, progress=progress)
         typer.echo(measure_summary(measured))
+        _say_proposed(stock_book)
 
 
 def waiting(book: BookFolder = None) -> None:
