@@ -23,7 +23,7 @@ from measure.outline.regions import (
 )
 from measure.outline.window import Window, carried, window_of
 from measure.quality import MeasureError, Refusal
-from measure.results import Picture
+from measure.results import Picture, Points
 
 __all__ = ["LARGEST_MM", "SMALLEST_MM", "Look", "Looks", "look_at_bloom", "part_at"]
 
@@ -32,12 +32,15 @@ LARGEST_MM, SMALLEST_MM = 360.0, 12.0
 
 # A close look shows the bloom with this much round it, as a multiple of its longer side.
 _ROOM = 1.45
+# So near, as a share of the bloom's longer side, the first close look has to lie to where a second
+# one would: then it is the last.
+_AIMED = 0.015
 # Close looks taken, each better centred than the last, until two agree so far.
 _MOST_LOOKS, _AGREE = 3, 0.9
 # Side of the last look, from which the outline is taken. A little finer than the network was
 # trained at: petals' tips come out longer, and at 320 it begins to lose whole petals
 # (tests/benchmarks/bench_outlines.py).
-_FINE_PX = 288
+_FINE_PX = 272
 # Share of undecided pixels from which one bloom can't be told from several by the network alone.
 _UNDECIDED = 0.12
 # Half the width of a thread, in a window's pixels, and the largest blob that may hang on one, as a
@@ -93,14 +96,16 @@ def look_at_bloom(picture: Picture, *, near: tuple[float, float], px_per_mm: flo
     """
     wide = _searched(picture, near=near, px_per_mm=px_per_mm)
     seen = wide
-    for _ in range(_MOST_LOOKS):
-        before, seen = seen, _looked(_close_window(picture, seen, side_px=SIDE_PX))
-        if _alike(before, seen) > _AGREE:
+    for number in range(_MOST_LOOKS):
+        before, seen = seen, _looked(_close_window(picture, seen))
+        steady = _alike(before, seen)
+        # The first was aimed from afar, which is seldom as good as from nearer.
+        if steady > _AGREE and (number > 0 or _off(before, seen) < _AIMED):
             break
-    last, mirrored = _both_ways(_close_window(picture, seen, side_px=_FINE_PX))
+    last, mirrored = _both_ways(seen)
     if not SMALLEST_MM * px_per_mm <= last.widest_px <= LARGEST_MM * px_per_mm:
         raise MeasureError(Refusal.NO_SUBJECT)
-    return Looks(wide=wide, last=last, steady=_alike(seen, last), mirrored=mirrored)
+    return Looks(wide=wide, last=last, steady=steady, mirrored=mirrored)
 
 
 def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float) -> Look:
@@ -113,12 +118,24 @@ def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float) 
     return _looked(window, at=window.nearest_to(near), otherwise=Refusal.NO_SUBJECT)
 
 
-def _close_window(picture: Picture, seen: Look, *, side_px: int) -> Window:
+def _ends(seen: Look) -> tuple[Points, Points]:
+    """Top left and bottom right of the box round the bloom, (x, y) in the picture."""
     outline = seen.window.to_picture(longest_contour(seen.mask))
-    low, high = outline.min(axis=0), outline.max(axis=0)
+    return outline.min(axis=0), outline.max(axis=0)
+
+
+def _off(one: Look, other: Look) -> float:
+    """How far the boxes round the bloom lie apart, as a share of its longer side."""
+    (low, high), (other_low, other_high) = _ends(one), _ends(other)
+    apart = max(np.abs(low - other_low).max(), np.abs(high - other_high).max())
+    return float(apart / np.max(other_high - other_low))
+
+
+def _close_window(picture: Picture, seen: Look) -> Window:
+    low, high = _ends(seen)
     (x, y), half = (low + high) / 2, _ROOM / 2 * float(np.max(high - low)) + 2
     return window_of(
-        picture, box=(x - half, y - half, x + half, y + half), side_px=side_px, enlarge=True
+        picture, box=(x - half, y - half, x + half, y + half), side_px=_FINE_PX, enlarge=True
     )
 
 
@@ -129,7 +146,7 @@ def _looked(
     otherwise: Refusal = Refusal.OUTLINE_FAILED,
 ) -> Look:
     """What the network sees in a window at a point (its middle when not told)."""
-    likely, blooms = _layers(window.rgb, side_px=SIDE_PX)
+    likely, blooms = _layers(window.rgb, side_px=max(window.shape))
     seen = _seen(window, likely, blooms, at=at)
     if seen is None:
         raise MeasureError(otherwise)
@@ -153,10 +170,11 @@ def _layers(rgb: Picture, *, side_px: int) -> NDArray[np.float32]:
     return layers
 
 
-def _both_ways(window: Window) -> tuple[Look, float]:
-    """What it sees there and in the mirror, put together, and how far the two agree."""
+def _both_ways(seen: Look) -> tuple[Look, float]:
+    """What was seen and its mirror image, put together, and how far the two agree."""
+    window = seen.window
     turned_rgb = np.ascontiguousarray(window.rgb[:, ::-1])
-    straight = _layers(window.rgb, side_px=_FINE_PX)
+    straight = np.stack([seen.likely, seen.blooms])
     turned = _layers(turned_rgb, side_px=_FINE_PX)[:, :, ::-1]
     both = _seen(window, *((straight + turned) / 2))
     if both is None:
