@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from itertools import groupby
 from typing import Any
@@ -17,9 +17,9 @@ from photolog.word_cards import word_of_mark
 
 __all__ = ["Whose", "WordInView", "whose_words", "words_in_view"]
 
-# The same card again so soon is the same shot again; later it may be of a plant whose tag was
-# not photographed (judgement, no source).
-_AGAIN_S = 10.0
+# So soon after another card, a card is for the same plant, and the same card the same shot again;
+# later it may be of the next plant, whose tag was not read (judgement, no source).
+_AT_ONCE_S = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,7 +167,7 @@ class _Follower:
         again = [
             self.shown[word.mark] for word in self.words[photo.photo_id] if word.mark in self.shown
         ]
-        if any(_apart_s(one, photo) > _AGAIN_S for one in again):
+        if any(_apart_s(one, photo) > _AT_ONCE_S for one in again):
             self.whose = None
             return Whose(
                 holder=None,
@@ -175,12 +175,17 @@ class _Follower:
                 "was not photographed.",
             )
         doubt = doubt_between(last, photo)
-        return Whose(
-            holder=whose.holder,
+        if doubt:
+            doubt = f"{doubt[0].upper()}{doubt[1:]}."
+        elif self.shown and _apart_s(last, photo) > _AT_ONCE_S:
+            doubt = "The photo before has a card already: the tag of this one may be missing."
+        # What was doubtful once stays so for the cards that follow.
+        self.whose = replace(
+            whose,
             because=whose.because or f"Shown directly after tag {tag_text(whose.tag or 0)}.",
-            doubt=f"{doubt[0].upper()}{doubt[1:]}." if doubt else None,
-            tag=whose.tag,
+            doubt=doubt or whose.doubt,
         )
+        return self.whose
 
 
 def _by_itself(photo: PhotoFacts, verdict: TagVerdict | None) -> Whose | None:

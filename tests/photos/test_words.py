@@ -32,8 +32,8 @@ class Words:
         self.shoot = Shoot()
         self.words: dict[int, tuple[WordInView, ...]] = {}
 
-    def card(self, words: str, **facts: object) -> int:
-        photo = self.shoot.wait(seconds=20).photo(has_word=True, **facts)
+    def card(self, words: str, *, after_s: float = 20.0, **facts: object) -> int:
+        photo = self.shoot.wait(seconds=after_s).photo(has_word=True, **facts)
         self.words[photo] = tuple(
             WordInView(mark=card.mark, side_px=200.0) for card in words_named(words)
         )
@@ -104,7 +104,7 @@ def test_a_plant_seen_by_another_camera_has_its_label() -> None:
 def test_a_card_beside_a_clump_with_its_tag_pegged_and_one_after_it() -> None:
     day = Words()
     day.card("lifted", shows="clump", has_card=True, px_per_mm=3.0, tags=(tag(21, pegged=True),))
-    day.card("eaten")
+    day.card("eaten", after_s=6.0)
     found = day.proposed(row_of(21))
     assert [(one.meant.word, one.holder, one.because) for one in found] == [
         ("lifted", plant(21), ""),
