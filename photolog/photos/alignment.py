@@ -26,7 +26,7 @@ _PRIOR_STEPS = 3.0
 _PRIOR_UNLISTED = (1.0, 8.0)
 _ANYWHERE = 0.02
 _OUT_OF_TURN = 0.04
-_SEEN_ALREADY = 0.02
+_SEEN_ALREADY = 0.005
 _LONGEST_STEP = 40
 
 _Array = np.ndarray[tuple[int, ...], np.dtype[np.float64]]

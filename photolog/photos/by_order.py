@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from photolog.photos.alignment import Aligned, Visit, align
@@ -21,16 +21,29 @@ from photolog.photos.orders import bed_order, day_order, unlikely_on
 from photolog.photos.tags_read import TagVerdict, seen_behind
 from photolog.photos.visits import Again, PhotoGroup, Round, rounds
 
-__all__ = ["propose_by_order"]
+__all__ = ["Placed", "propose_by_order"]
 
 _UNFITTING_TAG = 0.003
-_FEWEST_SURE = 8
+# So many sure visits of a round show that an order was followed; with fewer it is only offered.
+_FEWEST_SURE, _FEWEST_TO_OFFER = 8, 2
+_FEW = 0.75
 # A tag in the background: of how many places along the bed it may be, and how much less often it
 # is one from further away (across the path), or the plant's own (judgement, no source).
 _BESIDE, _NOT_BESIDE, _ITS_OWN_BEHIND = 4, 0.2, 0.15
 _SURELY = 0.98
-_DOUBT = 9.0
+_DOUBT = 12.0
 _OTHER_ORDER_DISAGREES = 0.9
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """The plants a photo may be of by its place, the likeliest first.
+
+    ``few``: too few sure visits show that the order was followed, so that it is only offered.
+    """
+
+    candidates: tuple[Candidate, ...]
+    few: bool
 
 
 def propose_by_order(
@@ -39,7 +52,7 @@ def propose_by_order(
     verdicts: Mapping[int, TagVerdict],
     garden: Garden,
     settings: MatchSettings,
-) -> dict[int, tuple[Candidate, ...]]:
+) -> dict[int, Placed]:
     """For the photos that wait, the plants that they may be of by their place in a day's order.
 
     Photos of cameras that can't be told apart, and those without a date, have no place.
@@ -59,7 +72,7 @@ def propose_by_order(
         walks.setdefault(one.day.year, []).append(one.sure)
         if one.shows is not None:
             seen.setdefault((one.day, one.shows), set()).update(one.sure)
-    found: dict[int, tuple[Candidate, ...]] = {}
+    found: dict[int, Placed] = {}
     beds: dict[date, list[Holder]] = {}
     for met in every:
         one = replace(met, groups=again.joined(met.groups, met.side))
@@ -95,24 +108,27 @@ def _along(
     visits: Sequence[Visit],
     garden: Garden,
     seen_already: frozenset[Holder],
-) -> dict[int, tuple[Candidate, ...]]:
+) -> dict[int, Placed]:
     """The candidates by the order that the round's sure photos follow best."""
     laid = [
         (name, align(visits, order, seen_already=seen_already))
         for name, order in orders.items()
-        if sum(holder in set(order) for holder in one.sure) >= _FEWEST_SURE
+        if sum(holder in set(order) for holder in one.sure) >= _FEWEST_TO_OFFER
     ]
+    few = len(one.sure) < _FEWEST_SURE
     laid.sort(key=lambda one: -one[1].log_fit)
     found = {}
     for n, group in enumerate(one.groups):
         if group.sure is None and laid:
-            candidates = _candidates(n, laid, garden)
-            found.update({photo.photo_id: candidates for photo in group.photos})
+            candidates = _candidates(n, laid, garden, at_most=_FEW if few else _SURELY)
+            if candidates:
+                placed = Placed(candidates=candidates, few=few)
+                found.update({photo.photo_id: placed for photo in group.photos})
     return found
 
 
 def _candidates(
-    n: int, laid: Sequence[tuple[str, Aligned]], garden: Garden
+    n: int, laid: Sequence[tuple[str, Aligned]], garden: Garden, *, at_most: float
 ) -> tuple[Candidate, ...]:
     (name, best), others = laid[0], laid[1:]
     shares = dict(best.plants[n])
@@ -136,7 +152,7 @@ def _candidates(
                 f"Between the photos before and after it, {said} and by what can be seen, "
                 f"{garden.named(holder)} fits."
             ),
-            probability=min(_stated(share), _OTHER_ORDER_DISAGREES if disputed else _SURELY),
+            probability=min(_stated(share), at_most, _OTHER_ORDER_DISAGREES if disputed else 1.0),
         )
         for holder, share in sorted(shares.items(), key=lambda one: -one[1])
         if share > 0.001

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 
-from photolog.photos.by_order import propose_by_order
+from photolog.photos.by_order import Placed, propose_by_order
 from photolog.photos.contradictions import contradiction
 from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import (
@@ -94,32 +94,37 @@ def _match(photos: Sequence[PhotoFacts], garden: Garden, settings: MatchSettings
     by_order = propose_by_order(photos, matches, verdicts, garden, settings)
     for photo in undecided:
         match = matches[photo.photo_id]
-        proposed = by_order.get(photo.photo_id, ())
-        if match.found is None and not match.contradiction and proposed:
-            matches[photo.photo_id] = _by_order(photo, match, proposed, garden, settings)
+        placed = by_order.get(photo.photo_id)
+        if match.found is None and not match.contradiction and placed is not None:
+            matches[photo.photo_id] = _by_order(photo, match, placed, garden, settings)
     return [matches[photo.photo_id] for photo in undecided]
 
 
 def _by_order(
     photo: PhotoFacts,
     match: Match,
-    proposed: Sequence[Candidate],
+    placed: Placed,
     garden: Garden,
     settings: MatchSettings,
 ) -> Match:
     """The same photo with what its place among the day's photos says.
 
-    The order has weighed all plants of the day; another reason's candidates share what it leaves.
+    It has weighed tags, runs and colours with it, so that other candidates share what it leaves;
+    only where few sure photos show the order does what else is surer lead.
     """
-    left = max(0.0, 1.0 - sum(one.probability for one in proposed))
-    weighed = {one.holder for one in proposed}
-    others = [one for one in match.candidates if one.holder not in weighed]
+    proposed = placed.candidates
+    first, others = proposed, match.candidates
+    if placed.few and others and others[0].probability > first[0].probability:
+        first, others = others, first
+    weighed = {one.holder for one in first}
+    others = tuple(one for one in others if one.holder not in weighed)
+    left = max(0.0, 1.0 - sum(one.probability for one in first))
     total = sum(one.probability for one in others)
     scale = min(1.0, left / total) if total > 0.0 else 0.0
     kept = [replace(one, probability=one.probability * scale) for one in others]
     if proposed[0].probability >= settings.threshold:
-        return _stand(photo, proposed[0], (*proposed[1:], *kept), garden, settings)
-    return replace(match, candidates=_ranked((*proposed, *kept)))
+        return _stand(photo, proposed[0], proposed[1:], garden, settings)
+    return replace(match, candidates=_ranked((*first, *kept)))
 
 
 def _by_tag_or_run(

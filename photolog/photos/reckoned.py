@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from datetime import timedelta
 
 from photolog.photos.dates_doubted import DoubtedDate
 from photolog.photos.facts import Candidate, Garden, Holder, Match, PhotoFacts, tag_text
@@ -15,6 +16,8 @@ __all__ = ["match_reckoned"]
 _RECKONED = 0.97
 _NOT_SURE = 0.9
 _WORN_SOME_DAY = 0.8
+
+_WEEKS = timedelta(days=21)
 
 _Matching = Callable[[Sequence[PhotoFacts]], Sequence[Match]]
 
@@ -33,12 +36,20 @@ def match_reckoned(
     """
     sound = [photo for photo in photos if photo.photo_id not in doubted]
     found = {match.photo_id: match for match in matching(sound)}
-    early, late = list(sound), []
+    early, late = [], []
     for photo in photos:
         date = doubted.get(photo.photo_id)
         if date is not None and date.earliest is not None:
             early.append(replace(photo, taken_at=date.earliest))
             late.append(replace(photo, taken_at=date.latest))
+    # What else was photographed in those weeks shows the order in the bed and the colours.
+    days = {photo.taken_at.date() for photo in early if photo.taken_at is not None}
+    early += [
+        photo
+        for photo in sound
+        if photo.taken_at is not None
+        and any(abs(photo.taken_at.date() - day) <= _WEEKS for day in days)
+    ]
     first = {match.photo_id: match for match in matching(early)} if late else {}
     last = {match.photo_id: match for match in matching(late)} if late else {}
     for photo in photos:

@@ -34,7 +34,7 @@ _FIRST_WITH_GAP = 0.9
 _AGAIN = 0.96
 _SIDE_UNCLEAR = 0.6
 _SECOND = 0.3
-_NO_CARD = 0.6
+_NO_CARD = 0.2
 _AFTER_CLOSED = 0.2
 
 Side = Literal["before", "after", "unclear"]

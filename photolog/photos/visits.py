@@ -24,10 +24,12 @@ _WITHIN = (4.0, 4.0, 2.0, 1.0, 0.3, 0.1)
 _BETWEEN = (0.1, 0.6, 1.5, 3.0, 4.0, 4.0)
 _AFTER_A_TAG_SHOT = 0.04
 _NEARLY_SURELY = 0.95
-# Of two pictures that differ in fewer of 64 bits than the first, the same thing is seen; in more
-# than the second, it need not be another plant: a plant has several blooms.
+# Two pictures that differ in no more of 64 bits than the first show the same thing; in more than
+# the second, another. How many pairs of each likeness are expected of one plant, which has
+# several blooms, and of two (judgement, no source), before those that are sure are counted.
 _ALIKE_BITS, _UNLIKE_BITS = 12, 20
-_ALIKE_RATIO, _UNLIKE_RATIO = 30.0, 0.4
+_ALIKE_WITHIN = (5.0, 2.0, 4.0)
+_ALIKE_BETWEEN = (0.2, 1.8, 9.0)
 
 
 @dataclass(slots=True)
@@ -95,7 +97,8 @@ class Again:
     """
 
     def __init__(self, known: Iterable[Round]) -> None:
-        within, between = list(_WITHIN), list(_BETWEEN)
+        pauses = list(_WITHIN), list(_BETWEEN)
+        likeness = list(_ALIKE_WITHIN), list(_ALIKE_BETWEEN)
         for one_round in known:
             sure = [
                 (photo, group.sure)
@@ -104,10 +107,19 @@ class Again:
                 if photo.shows is not None
             ]
             for (one, whose), (other, others) in pairwise(sure):
-                if whose is not None and others is not None:
-                    pauses = within if whose == others else between
-                    pauses[_length_of_pause(one, other)] += 1.0
-        self._odds = [one / other for one, other in zip(within, between, strict=True)]
+                if whose is None or others is None:
+                    continue
+                which = 0 if whose == others else 1
+                pauses[which][_length_of_pause(one, other)] += 1.0
+                alike = _likeness(one, other)
+                # Of those that a run put together because they look the same, likeness can't be
+                # learnt; each has to have its own tag.
+                if alike is not None and _own_tag(one) and _own_tag(other):
+                    likeness[which][alike] += 1.0
+        self._by_pause = [one / other for one, other in zip(*pauses, strict=True)]
+        # Relative, so that how many pairs there are of each counts once, with the pauses.
+        pairs = sum(likeness[1]) / sum(likeness[0])
+        self._by_likeness = [pairs * one / other for one, other in zip(*likeness, strict=True)]
 
     def joined(self, groups: Sequence[PhotoGroup], side: Side) -> list[PhotoGroup]:
         """The visits with those put together that wait and are nearly surely of one plant.
@@ -135,14 +147,23 @@ class Again:
         closed = last.shows is None and side != "before"
         if opened or closed:
             return _AFTER_A_TAG_SHOT
-        odds = self._odds[_length_of_pause(last, first)]
-        if last.likeness is not None and first.likeness is not None:
-            apart = (last.likeness ^ first.likeness).bit_count()
-            if apart <= _ALIKE_BITS:
-                odds *= _ALIKE_RATIO
-            elif apart >= _UNLIKE_BITS:
-                odds *= _UNLIKE_RATIO
+        odds = self._by_pause[_length_of_pause(last, first)]
+        alike = _likeness(last, first)
+        if alike is not None:
+            odds *= self._by_likeness[alike]
         return odds / (1.0 + odds)
+
+
+def _likeness(one: PhotoFacts, other: PhotoFacts) -> int | None:
+    """0: the same is seen, 1: it may be, 2: not; None where there is nothing to tell by."""
+    if one.likeness is None or other.likeness is None:
+        return None
+    apart = (one.likeness ^ other.likeness).bit_count()
+    return (apart > _ALIKE_BITS) + (apart >= _UNLIKE_BITS)
+
+
+def _own_tag(photo: PhotoFacts) -> bool:
+    return any(tag.pegged and tag.number is not None for tag in photo.tags)
 
 
 def _grouped(
