@@ -127,6 +127,8 @@ def find_clump(
         others=_others(picture, far, seen.window, mask, keep_out=keep_out),
         unsure_below=unsure_below,
     )
+    if outline.confidence < unsure_below and _runs_off(far, part, picture):
+        raise MeasureError(Refusal.SUBJECT_CUT_OFF)
     if witness.apart < _ALIKE and outline.confidence < _SURE_THOUGH_ALIKE:
         outline = replace(outline, flags=(*outline.flags, Flag.LIKE_GROUND))
     return FoundClump(outline=outline, window=seen.window, cores=seen.cores, stem=seen.stem)
