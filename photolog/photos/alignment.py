@@ -78,7 +78,7 @@ def align(
     emitted = np.array([_emitted(visit, order, at) for visit in visits])
     forward = np.empty((len(visits), 2 * size))
     log_fit = 0.0
-    now = np.concatenate([np.full(size, (1 - unlisted) / size), np.full(size, unlisted / size)])
+    now: _Array = np.concatenate([(1 - unlisted) * seen, np.full(size, unlisted)]) / size
     for n in range(len(visits)):
         if n:
             now = _step(forward[n - 1], move, unlisted, visits[n].again)
@@ -87,7 +87,7 @@ def align(
         if visits[n].sure is not None:
             log_fit += float(np.log(total))
         forward[n] = now / total
-    backward = np.ones(2 * size)
+    backward: _Array = np.ones(2 * size)
     plants: list[Sequence[tuple[Holder, float]]] = [()] * len(visits)
     for n in range(len(visits) - 1, -1, -1):
         both = forward[n] * backward
@@ -109,7 +109,7 @@ def _learnt(visits: Sequence[Visit], at: Mapping[Holder, int]) -> tuple[_Array, 
     counted = np.zeros(2 * width + 1)
     sure = [visit for visit in visits if visit.sure is not None]
     for one, other in pairwise(visits):
-        if one.sure in at and other.sure in at:
+        if one.sure is not None and other.sure is not None and {one.sure, other.sure} <= at.keys():
             step = at[other.sure] - at[one.sure]
             if 0 < abs(step) <= width:
                 counted[width + step] += 1.0

@@ -54,7 +54,7 @@ def day_order(day: date, shows: Shows, garden: Garden) -> list[Holder]:
     return []
 
 
-def bed_order(day: date, garden: Garden, *, walks: Iterable[Sequence[Holder]] = ()) -> list[Holder]:
+def bed_order(day: date, garden: Garden, *, walks: Sequence[Sequence[Holder]] = ()) -> list[Holder]:
     """How the plants of that season stand, by the order in which they were planted out.
 
     What was not entered is put between those that it was photographed between: ``walks`` are the

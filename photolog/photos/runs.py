@@ -205,7 +205,8 @@ class _Follower:
         if photo.decided is not None:
             owners: tuple[Holder, ...] = photo.decided
         else:
-            owners = (tags.found.holder,) if tags.found is not None else ()
+            surely = tags.found is not None and tags.found.probability >= self.settings.threshold
+            owners = (tags.found.holder,) if tags.found is not None and surely else ()
         if self.run.holder is not None and self.run.holder in owners:
             self.run.last = photo
             if photo.shows is not None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from itertools import groupby, pairwise
 
+from photolog.photos.counting import doubt_between
 from photolog.photos.facts import Holder, Match, MatchSettings, PhotoFacts, Shows, moment
 from photolog.photos.runs import Side, looks_the_same, side_of_tag_shots
 from photolog.photos.tags_read import TagVerdict
@@ -23,6 +24,7 @@ _PAUSES_S = (6.0, 12.0, 18.0, 30.0, 60.0)
 _WITHIN = (4.0, 4.0, 2.0, 1.0, 0.3, 0.1)
 _BETWEEN = (0.1, 0.6, 1.5, 3.0, 4.0, 4.0)
 _AFTER_A_TAG_SHOT = 0.04
+_BESIDE_A_TAG_SHOT, _SIDE_UNCLEAR = 0.9, 0.5
 _NEARLY_SURELY = 0.95
 # Two pictures that differ in no more of 64 bits than the first show the same thing; in more than
 # the second, another. How many pairs of each likeness are expected of one plant, which has
@@ -75,7 +77,9 @@ def rounds(
     usable = [p for p in photos if p.taken_at is not None and p.camera is not None]
     usable.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
     owners = {
-        photo.photo_id: _owner(photo, matches.get(photo.photo_id), verdicts[photo.photo_id])
+        photo.photo_id: _owner(
+            photo, matches.get(photo.photo_id), verdicts[photo.photo_id], settings
+        )
         for photo in usable
     }
     found = []
@@ -143,6 +147,11 @@ class Again:
     def probability(self, before: PhotoGroup, after: PhotoGroup, side: Side) -> float:
         """That a visit is of the same plant as the one before it."""
         last, first = before.photos[-1], after.photos[0]
+        # A tag shot that still lacks its plant is mostly followed by it, after however long.
+        waits_for_it = before.subject is None and side != "after"
+        waited_for = after.subject is None and side != "before"
+        if (waits_for_it and first.shows is not None) or (waited_for and last.shows is not None):
+            return _BESIDE_A_TAG_SHOT if side != "unclear" else _SIDE_UNCLEAR
         opened = first.shows is None and side != "after"
         closed = last.shows is None and side != "before"
         if opened or closed:
@@ -195,11 +204,14 @@ def _belongs(
         return False
     subject = group.subject
     if subject is None:
-        return _gap_s(group.photos[-1], photo) <= _JOINED_WITHIN_S
+        last = group.photos[-1]
+        return _gap_s(last, photo) <= _JOINED_WITHIN_S and not doubt_between(last, photo)
     return looks_the_same(group.photos[-1], photo, settings)
 
 
-def _owner(photo: PhotoFacts, match: Match | None, tags: TagVerdict) -> Holder | None:
+def _owner(
+    photo: PhotoFacts, match: Match | None, tags: TagVerdict, settings: MatchSettings
+) -> Holder | None:
     """Whose a photo is, for its place in the round.
 
     Where the day book speaks against a tag, the photo waits, but the tag was there all the same.
@@ -208,9 +220,9 @@ def _owner(photo: PhotoFacts, match: Match | None, tags: TagVerdict) -> Holder |
         return photo.decided[0] if len(photo.decided) == 1 else None
     if match is not None and match.found is not None:
         return match.found.holder
-    if match is not None and match.contradiction and tags.found is not None:
-        return tags.found.holder
-    return None
+    if match is None or not match.contradiction or tags.found is None:
+        return None
+    return tags.found.holder if tags.found.probability >= settings.threshold else None
 
 
 def _length_of_pause(one: PhotoFacts, other: PhotoFacts) -> int:

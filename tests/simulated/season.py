@@ -142,7 +142,9 @@ class _Shoot:
             if self.rng.random() < 0.02:
                 at_time += timedelta(minutes=float(self.rng.uniform(5, 30)))
             beside = order[max(nth - 1, 0)] if nth else order[-1]
-            at_time = self._run(at_time, camera, holder, beside, shows, style, clock)
+            at_time = self._run(
+                at_time, camera, holder, beside=beside, shows=shows, style=style, clock=clock
+            )
 
     def _style(self, camera: int) -> Style:
         draw = self.rng.random()
@@ -157,6 +159,7 @@ class _Shoot:
         at: datetime,
         camera: int,
         holder: Holder,
+        *,
         beside: Holder,
         shows: Shows,
         style: Style,
@@ -177,7 +180,16 @@ class _Shoot:
             at = self._tag_shot(at, camera, holder, clock, read=read)
         for nth in range(shots):
             own = self._pegged(holder, read=read) if style == "pegged" else ()
-            self._subject(at, camera, holder, beside, shows, likeness, own, clock)
+            self._subject(
+                at,
+                camera,
+                holder,
+                beside=beside,
+                shows=shows,
+                likeness=likeness,
+                own=own,
+                clock=clock,
+            )
             if nth + 1 < shots:
                 at += timedelta(seconds=float(self.rng.uniform(3, 14)))
         if style == "tag after":
@@ -222,6 +234,7 @@ class _Shoot:
         at: datetime,
         camera: int,
         holder: Holder,
+        *,
         beside: Holder,
         shows: Shows,
         likeness: int,

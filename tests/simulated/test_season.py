@@ -1,4 +1,4 @@
-"""A small simulated season: none wrong, most matched, the right one offered, and as sure as said."""
+"""Small simulated seasons: none wrong, most matched, the right one offered, as sure as said."""
 
 import pytest
 
