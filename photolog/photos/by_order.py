@@ -31,7 +31,7 @@ _FEW = 0.75
 # is one from further away (across the path), or the plant's own (judgement, no source).
 _BESIDE, _NOT_BESIDE, _ITS_OWN_BEHIND = 4, 0.2, 0.15
 _SURELY = 0.98
-_DOUBT = 9.0
+_DOUBT = 8.0
 _OTHER_ORDER_DISAGREES = 0.9
 
 
