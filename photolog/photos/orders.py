@@ -26,7 +26,7 @@ SHOWN_BY: Mapping[Shows, Sequence[Sequence[EventKind]]] = {
 _SEASON = timedelta(days=330)
 _DAY = timedelta(days=1)
 # Neighbours in a walk that are further apart in the bed say nothing of what stands between them.
-_NEIGHBOURS = 3
+_NEIGHBOURS = 10
 
 # How improbable a photo is that the day book doesn't rule out (judgement, no source).
 _SPOKEN_AGAINST = 0.1
@@ -68,14 +68,18 @@ def bed_order(day: date, garden: Garden, *, walks: Sequence[Sequence[Holder]] = 
     place = {
         holder: float(n) for n, holder in enumerate(sorted(planted, key=lambda one: planted[one]))
     }
-    votes: dict[Holder, list[float]] = {}
+    votes: dict[Holder, list[tuple[int, float]]] = {}
     for walk in walks:
         for before, one, after in zip(walk, walk[1:], walk[2:], strict=False):
             if one in place or before not in place or after not in place:
                 continue
-            if abs(place[before] - place[after]) <= _NEIGHBOURS:
-                votes.setdefault(one, []).append((place[before] + place[after]) / 2)
-    place |= {holder: median(said) for holder, said in votes.items()}
+            apart = round(abs(place[before] - place[after]))
+            if apart <= _NEIGHBOURS:
+                votes.setdefault(one, []).append((apart, (place[before] + place[after]) / 2))
+    for holder, said in votes.items():
+        # The nearest neighbours that it was ever met between say best where it stands.
+        nearest = min(apart for apart, _ in said)
+        place[holder] = median(middle for apart, middle in said if apart == nearest)
     return _put_right(sorted(place, key=lambda one: place[one]), walks)
 
 
