@@ -28,7 +28,7 @@ from measure.outline.regions import (
     widest_of,
 )
 from measure.outline.verdict import outline_of
-from measure.outline.window import Window, carried, window_of
+from measure.outline.window import Window, carried, square_about
 from measure.quality import MeasureError, Refusal
 from measure.results import Outline, Picture, Points
 
@@ -54,8 +54,8 @@ def outline_bloom(
 ) -> Outline:
     """Find the bloom nearest to a point and follow its edge.
 
-    A network looks at the surroundings of the point, then from nearer at what it found there until
-    two looks agree, and once more finely, also mirrored. The edge is then followed at full size.
+    A network looks at the surroundings of the point, then finely from nearer at what it found
+    there until two looks agree, the last one also mirrored. The edge is then followed at full size.
     How far the looks, the mirrored one and a cut by colour alone agree says how sure it is.
 
     Parameters
@@ -178,11 +178,9 @@ def _others(picture: Picture, wide: Look, seen: Look, *, keep_out: Mask) -> int:
     found = 0
     for part in large[:_MOST_OTHERS]:
         region = np.asarray(labels == part)
-        (x, y), half = wide.window.to_picture(middles[part][None])[0], spread_of(region)
-        half = _ROOM_FOR_OTHERS / 2 * half / wide.window.scale_x
-        window = window_of(
-            picture, box=(x - half, y - half, x + half, y + half), side_px=SIDE_PX, enlarge=True
-        )
+        x, y = wide.window.to_picture(middles[part][None])[0]
+        half = _ROOM_FOR_OTHERS / 2 * spread_of(region) / wide.window.scale_x
+        window = square_about(picture, (float(x), float(y)), half=half, side_px=SIDE_PX)
         there = carried(region, wide.window, window) > 0.5
         found += bool(np.mean(look(window.rgb, net="bloom").max(axis=0)[there] > 0.5) > 0.5)
     return found

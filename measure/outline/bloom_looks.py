@@ -1,4 +1,4 @@
-"""The network's looks at a bloom: from afar to find it, from nearer to centre it, and finely."""
+"""The network's looks at a bloom: from afar to find it, and finely from nearer until two agree."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from measure.outline.regions import (
     rough_parts,
     spread_of,
 )
-from measure.outline.window import Window, carried, window_of
+from measure.outline.window import Window, carried, square_about
 from measure.quality import MeasureError, Refusal
 from measure.results import Picture, Points
 
@@ -37,7 +37,7 @@ _ROOM = 1.45
 _AIMED = 0.015
 # Close looks taken, each better centred than the last, until two agree so far.
 _MOST_LOOKS, _AGREE = 3, 0.9
-# Side of the last look, from which the outline is taken. A little finer than the network was
+# Side of the close looks, the last of which gives the outline. A little finer than the network was
 # trained at: petals' tips come out longer, and at 320 it begins to lose whole petals
 # (tests/benchmarks/bench_outlines.py).
 _FINE_PX = 272
@@ -86,7 +86,7 @@ class Looks:
 
 
 def look_at_bloom(picture: Picture, *, near: tuple[float, float], px_per_mm: float) -> Looks:
-    """Look at the bloom nearest to a point from afar, then from nearer, and finely in the end.
+    """Look at the bloom nearest to a point from afar, then finely from nearer until two agree.
 
     Raises
     ------
@@ -113,8 +113,7 @@ def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float) 
     height, width = picture.shape[:2]
     to_edges = max(near[0] + 1, width - near[0], near[1] + 1, height - near[1])
     half = min(LARGEST_MM * px_per_mm, to_edges)
-    box = (near[0] - half, near[1] - half, near[0] + half, near[1] + half)
-    window = window_of(picture, box=box, side_px=SIDE_PX, enlarge=True)
+    window = square_about(picture, near, half=half, side_px=SIDE_PX)
     return _looked(window, at=window.nearest_to(near), otherwise=Refusal.NO_SUBJECT)
 
 
@@ -134,9 +133,7 @@ def _off(one: Look, other: Look) -> float:
 def _close_window(picture: Picture, seen: Look) -> Window:
     low, high = _ends(seen)
     (x, y), half = (low + high) / 2, _ROOM / 2 * float(np.max(high - low)) + 2
-    return window_of(
-        picture, box=(x - half, y - half, x + half, y + half), side_px=_FINE_PX, enlarge=True
-    )
+    return square_about(picture, (float(x), float(y)), half=half, side_px=_FINE_PX)
 
 
 def _looked(
@@ -146,21 +143,21 @@ def _looked(
     otherwise: Refusal = Refusal.OUTLINE_FAILED,
 ) -> Look:
     """What the network sees in a window at a point (its middle when not told)."""
-    likely, blooms = _layers(window.rgb, side_px=max(window.shape))
+    likely, blooms = _layers(window.rgb)
     seen = _seen(window, likely, blooms, at=at)
     if seen is None:
         raise MeasureError(otherwise)
     return seen
 
 
-def _layers(rgb: Picture, *, side_px: int) -> NDArray[np.float32]:
+def _layers(rgb: Picture) -> NDArray[np.float32]:
     """Both layers; along the picture's own edges what is seen a little further in.
 
     A window that the picture's edge cuts off is no square. There the network was taught to end
     every bloom, and it does so some pixels early.
     """
-    layers = look(rgb, net="bloom", side_px=side_px)
     height, width = rgb.shape[:2]
+    layers = look(rgb, net="bloom", side_px=max(height, width))
     if height < width:
         layers[:, :_RIM] = layers[:, _RIM : _RIM + 1]
         layers[:, -_RIM:] = layers[:, -_RIM - 1 : -_RIM]
@@ -175,7 +172,7 @@ def _both_ways(seen: Look) -> tuple[Look, float]:
     window = seen.window
     turned_rgb = np.ascontiguousarray(window.rgb[:, ::-1])
     straight = np.stack([seen.likely, seen.blooms])
-    turned = _layers(turned_rgb, side_px=_FINE_PX)[:, :, ::-1]
+    turned = _layers(turned_rgb)[:, :, ::-1]
     both = _seen(window, *((straight + turned) / 2))
     if both is None:
         raise MeasureError(Refusal.OUTLINE_FAILED)

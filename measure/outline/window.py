@@ -101,6 +101,15 @@ def window_of(
     return Window(rgb=rgb, left=left, top=top, scale_x=scale_x, scale_y=scale_y)
 
 
+def square_about(
+    picture: Picture, middle: tuple[float, float], *, half: float, side_px: int
+) -> Window:
+    """The square about a place (x, y), ``half`` its half side, at ``side_px`` pixels."""
+    x, y = middle
+    box = (x - half, y - half, x + half, y + half)
+    return window_of(picture, box=box, side_px=side_px, enlarge=True)
+
+
 def _divisible(low: int, high: int, size: int, *, by: int) -> tuple[int, int]:
     """The stretch without the few pixels that keep ``by`` from going into it.
 

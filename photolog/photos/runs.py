@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
 from typing import Literal
 
+from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
 from photolog.photos.facts import (
     Candidate,
@@ -20,7 +20,6 @@ from photolog.photos.facts import (
     Holder,
     MatchSettings,
     PhotoFacts,
-    moment,
     tag_text,
 )
 from photolog.photos.tags_read import TagVerdict, is_tag_shot
@@ -84,15 +83,8 @@ def follow_runs(
 ) -> dict[int, RunVerdict]:
     """What runs say of the dated photos of known cameras that have no tag of their own."""
     found: dict[int, RunVerdict] = {}
-    usable = [p for p in photos if p.taken_at is not None and p.camera is not None]
-    usable.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
-    for _, of_one_day in groupby(usable, key=_camera_and_day):
-        day = list(of_one_day)
-        side: Side = (
-            side_of_tag_shots(day, verdicts, settings)
-            if settings.tag_shot == "learn"
-            else settings.tag_shot
-        )
+    for _, day in camera_days(photos):
+        side = side_of_tag_shots(day, verdicts, settings)
         if side == "after":
             day.reverse()
         found.update(_Follower(verdicts, garden, settings, side).through(day))
@@ -107,15 +99,17 @@ def side_of_tag_shots(
     Each tag shot speaks for the nearer in time of its two neighbours that have no tag of their
     own, if that one is near: from plant to plant takes longer than from a tag to its plant.
     Shooting the tag first is the rule; the other way has to show at least twice, and a day that
-    says both leaves it to the grower.
+    says both leaves it to the grower. Where the settings say it, nothing is learnt.
     """
+    if settings.tag_shot != "learn":
+        return settings.tag_shot
     before = after = tag_shots = 0
     for at, photo in enumerate(day):
         if not is_tag_shot(photo, verdicts[photo.photo_id], settings):
             continue
         tag_shots += 1
         gaps = [
-            _gap_s(photo, day[beside])
+            gap_s(photo, day[beside])
             if 0 <= beside < len(day) and _is_bare_subject(day[beside], verdicts)
             else math.inf
             for beside in (at - 1, at + 1)
@@ -176,9 +170,9 @@ class _Follower:
 
     def _close_after_pause(self, photo: PhotoFacts) -> None:
         pause_s = 60.0 * self.settings.pause_minutes
-        if self.run is not None and _gap_s(self.run.last, photo) > pause_s:
+        if self.run is not None and gap_s(self.run.last, photo) > pause_s:
             self._close(f"more than {self.settings.pause_minutes:g} minutes passed")
-        if self.closed is not None and _gap_s(self.closed.run.last, photo) > pause_s:
+        if self.closed is not None and gap_s(self.closed.run.last, photo) > pause_s:
             self.closed = None
 
     def _open(self, photo: PhotoFacts, tags: TagVerdict) -> None:
@@ -240,8 +234,8 @@ class _Follower:
             self._close("its tag is of no known plant")
             return RunVerdict(because=f"By the tag shot beside it: {run.because}", disturbed=True)
         if run.subject is None:
-            gap_s = _gap_s(run.last, photo)
-            probability = _FIRST - (_FIRST - _FIRST_AT_PAUSE) * gap_s / (
+            apart_s = gap_s(run.last, photo)
+            probability = _FIRST - (_FIRST - _FIRST_AT_PAUSE) * apart_s / (
                 60.0 * self.settings.pause_minutes
             )
             doubt = doubt_between(run.last, photo)
@@ -252,16 +246,16 @@ class _Follower:
             order = "before" if self.side == "after" else "after"
             because = (
                 f"The first {photo.shows} {order} the tag shot of {tag_text(run.tag)} "
-                f"({_lapse(gap_s)}), held by {self.garden.named(run.holder)}."
+                f"({_lapse(apart_s)}), held by {self.garden.named(run.holder)}."
             )
             if doubt:
                 because += f" But {doubt}."
             return self._matched(run, because, probability)
         if self._same_again(run, photo):
-            gap_s = _gap_s(run.last, photo)
+            apart_s = gap_s(run.last, photo)
             run.last = photo
             because = (
-                f"The same {photo.shows} again, {_lapse(gap_s)} from the last photo of it "
+                f"The same {photo.shows} again, {_lapse(apart_s)} from the last photo of it "
                 f"(tag shot of {tag_text(run.tag)}, {self.garden.named(run.holder)})."
             )
             return self._matched(run, because, min(_AGAIN, run.probability))
@@ -288,7 +282,7 @@ class _Follower:
     def _same_again(self, run: _Run, photo: PhotoFacts) -> bool:
         if run.subject is None:
             return False
-        copied = _gap_s(run.last, photo) == 0.0 and run.last.shows == photo.shows
+        copied = gap_s(run.last, photo) == 0.0 and run.last.shows == photo.shows
         if not copied and doubt_between(run.last, photo):
             return False
         return looks_the_same(run.last if run.last.shows else run.subject, photo, self.settings)
@@ -321,25 +315,15 @@ def looks_the_same(one: PhotoFacts, other: PhotoFacts, settings: MatchSettings) 
     if one.shows is None or one.shows != other.shows:
         return False
     within_s = settings.again_bloom_s if one.shows == "bloom" else settings.again_clump_s
-    if _gap_s(one, other) > within_s:
+    if gap_s(one, other) > within_s:
         return False
     if one.likeness is None or other.likeness is None:
         return one.shows == "bloom"
     return (one.likeness ^ other.likeness).bit_count() <= settings.again_bits
 
 
-def _camera_and_day(photo: PhotoFacts) -> tuple[int, object]:
-    return photo.camera or 0, photo.taken_at.date() if photo.taken_at is not None else None
-
-
 def _is_bare_subject(photo: PhotoFacts, verdicts: Mapping[int, TagVerdict]) -> bool:
     return photo.shows is not None and not verdicts[photo.photo_id].speaks
-
-
-def _gap_s(one: PhotoFacts, other: PhotoFacts) -> float:
-    if one.taken_at is None or other.taken_at is None:
-        return math.inf
-    return abs((other.taken_at - one.taken_at).total_seconds())
 
 
 def _lapse(seconds: float) -> str:

@@ -6,10 +6,11 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from itertools import groupby, pairwise
+from itertools import pairwise
 
+from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
-from photolog.photos.facts import Holder, Match, MatchSettings, PhotoFacts, Shows, moment
+from photolog.photos.facts import Holder, Match, MatchSettings, PhotoFacts, Shows
 from photolog.photos.runs import Side, looks_the_same, side_of_tag_shots
 from photolog.photos.tags_read import TagVerdict
 
@@ -74,22 +75,17 @@ def rounds(
     settings: MatchSettings,
 ) -> list[Round]:
     """The visits of every day and camera; without a date or a known camera there are none."""
-    usable = [p for p in photos if p.taken_at is not None and p.camera is not None]
-    usable.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
+    days = camera_days(photos)
     owners = {
         photo.photo_id: _owner(
             photo, matches.get(photo.photo_id), verdicts[photo.photo_id], settings
         )
-        for photo in usable
+        for _, some in days
+        for photo in some
     }
     found = []
-    for (_, day), of_one_day in groupby(usable, key=_camera_and_day):
-        some = list(of_one_day)
-        side: Side = (
-            side_of_tag_shots(some, verdicts, settings)
-            if settings.tag_shot == "learn"
-            else settings.tag_shot
-        )
+    for day, some in days:
+        side = side_of_tag_shots(some, verdicts, settings)
         found.append(Round(day=day, side=side, groups=_grouped(some, side, owners, settings)))
     return found
 
@@ -205,7 +201,7 @@ def _belongs(
     subject = group.subject
     if subject is None:
         last = group.photos[-1]
-        return _gap_s(last, photo) <= _JOINED_WITHIN_S and not doubt_between(last, photo)
+        return gap_s(last, photo) <= _JOINED_WITHIN_S and not doubt_between(last, photo)
     return looks_the_same(group.photos[-1], photo, settings)
 
 
@@ -226,18 +222,5 @@ def _owner(
 
 
 def _length_of_pause(one: PhotoFacts, other: PhotoFacts) -> int:
-    gap_s = _gap_s(one, other)
-    return sum(gap_s > longest for longest in _PAUSES_S)
-
-
-def _camera_and_day(photo: PhotoFacts) -> tuple[int, date]:
-    if photo.taken_at is None:
-        msg = f"{photo.name} has no date"
-        raise ValueError(msg)
-    return photo.camera or 0, photo.taken_at.date()
-
-
-def _gap_s(one: PhotoFacts, other: PhotoFacts) -> float:
-    if one.taken_at is None or other.taken_at is None:
-        return float("inf")
-    return abs((other.taken_at - one.taken_at).total_seconds())
+    apart_s = gap_s(one, other)
+    return sum(apart_s > longest for longest in _PAUSES_S)

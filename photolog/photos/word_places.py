@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from itertools import groupby
 from typing import Any
 
+from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
-from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts, moment, tag_text
+from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts, tag_text
 from photolog.photos.lost_labels import labels_by_order
 from photolog.photos.tags_read import TagVerdict, read_tags
 from photolog.terms import LossCause
@@ -78,27 +78,23 @@ def _whose_by_place(
 ) -> dict[int, Whose]:
     """Whose the word cards are in the photos that have a place on a camera's day."""
     found: dict[int, Whose] = {}
-    placed = [p for p in photos if p.taken_at is not None and p.camera is not None]
-    placed.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
-    days = [
-        day
-        for day in (list(group) for _, group in groupby(placed, key=_camera_and_day))
-        if any(words.get(photo.photo_id) for photo in day)
-    ]
+    every_day = camera_days(photos)
+    days = [(on, day) for on, day in every_day if any(words.get(photo.photo_id) for photo in day)]
     if not days:
         return found
     verdicts = {
         photo.photo_id: read_tags(photo, garden, settings)
-        for photo in placed
+        for _, day in every_day
+        for photo in day
         if photo.tags or words.get(photo.photo_id)
     }
     photographed: dict[date, set[int]] = {}
-    for photo in placed:
-        verdict = verdicts.get(photo.photo_id)
-        if verdict is not None and verdict.speaks and verdict.number is not None:
-            photographed.setdefault(moment(photo)[0].date(), set()).add(verdict.number)
-    for day in days:
-        on = moment(day[0])[0].date()
+    for on, day in every_day:
+        for photo in day:
+            verdict = verdicts.get(photo.photo_id)
+            if verdict is not None and verdict.speaks and verdict.number is not None:
+                photographed.setdefault(on, set()).add(verdict.number)
+    for on, day in days:
         lost = [photo for photo in day if _shows_lost_label(photo, words, verdicts)]
         by_order = (
             labels_by_order(
@@ -157,7 +153,7 @@ class _Follower:
             return Whose(holder=None, because=f"There is no tag in the photo, and {came}.")
         if whose.holder is None:
             return whose
-        if _apart_s(last, photo) > 60.0 * self.settings.pause_minutes:
+        if gap_s(last, photo) > 60.0 * self.settings.pause_minutes:
             self.whose = None
             return Whose(
                 holder=None,
@@ -167,7 +163,7 @@ class _Follower:
         again = [
             self.shown[word.mark] for word in self.words[photo.photo_id] if word.mark in self.shown
         ]
-        if any(_apart_s(one, photo) > _AT_ONCE_S for one in again):
+        if any(gap_s(one, photo) > _AT_ONCE_S for one in again):
             self.whose = None
             return Whose(
                 holder=None,
@@ -177,7 +173,7 @@ class _Follower:
         doubt = doubt_between(last, photo)
         if doubt:
             doubt = f"{doubt[0].upper()}{doubt[1:]}."
-        elif self.shown and _apart_s(last, photo) > _AT_ONCE_S:
+        elif self.shown and gap_s(last, photo) > _AT_ONCE_S:
             doubt = "The photo before has a card already: the tag of this one may be missing."
         # What was doubtful once stays so for the cards that follow.
         self.whose = replace(
@@ -208,11 +204,3 @@ def _shows_lost_label(
     if not any(card is not None and card.cause is LossCause.LABEL_LOST for card in cards):
         return False
     return _by_itself(photo, verdicts.get(photo.photo_id)) is None
-
-
-def _camera_and_day(photo: PhotoFacts) -> tuple[int, date]:
-    return photo.camera or 0, moment(photo)[0].date()
-
-
-def _apart_s(one: PhotoFacts, other: PhotoFacts) -> float:
-    return abs((moment(other)[0] - moment(one)[0]).total_seconds())

@@ -11,7 +11,7 @@ from measure.card.finding import read_marks
 from measure.depth_ratio import IDEAL_DEPTH_OVER_DIAMETER, depth_over_diameter
 from measure.quality import Flag
 from measure.quantity import Size
-from measure.results import Held, Outline, Picture
+from measure.results import Held, Measurement, Outline, Picture
 from measure.side import measure_bloom_side, size_bloom_side
 from measure.side_axis import SideAxis, axis_from, find_stem, symmetry_axis
 from tests.measure.side_scenes import FORMS, READ, SideScene, side_scene
@@ -179,17 +179,20 @@ def test_the_stem_is_found_where_it_shows() -> None:
     assert find_stem(bare, outline, px_per_mm=scale, towards=down) is None
 
 
-def test_a_picture_from_the_side() -> None:
-    # A ball's petals cover the green cup at its back, which is drawn in the petals' colour.
-    made_of = side_scene("ball", held="behind", in_plane_deg=8.0, seed=6)
-    picture = made_of.picture()
-    made = measure_bloom_side(
+def measured_from(picture: Picture, made_of: SideScene) -> Measurement:
+    return measure_bloom_side(
         picture,
         marks=read_marks(picture),
         optics=made_of.scene.optics,
         held="behind",
         printing=READ,
     )
+
+
+def test_a_picture_from_the_side() -> None:
+    # A ball's petals cover the green cup at its back, which is drawn in the petals' colour.
+    made_of = side_scene("ball", held="behind", in_plane_deg=8.0, seed=6)
+    made = measured_from(made_of.picture(), made_of)
     for name, true in (("depth_mm", made_of.depth_mm), ("across_mm", made_of.across_mm)):
         low, high = made.sizes[name].interval95
         assert low < true < high, name
@@ -200,14 +203,7 @@ def test_the_picture_s_light_is_doubted_as_a_face_s_is() -> None:
     made_of = side_scene("ball", held="behind", seed=6)
 
     def flags(picture: Picture) -> set[Flag]:
-        made = measure_bloom_side(
-            picture,
-            marks=read_marks(picture),
-            optics=made_of.scene.optics,
-            held="behind",
-            printing=READ,
-        )
-        return set(made.flags)
+        return set(measured_from(picture, made_of).flags)
 
     picture = made_of.picture()
     assert not {Flag.TOO_DARK, Flag.SHADOW_EDGE, Flag.GLARE} & flags(picture)

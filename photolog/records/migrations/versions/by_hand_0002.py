@@ -1,8 +1,6 @@
 """Measurements made by hand, and a bloom's colours, as in ``by_hand_0002.sql``."""
 
-from pathlib import Path
-
-from alembic import op
+from photolog.records.migrations.statements import run_script_beside
 
 __all__: list[str] = []
 
@@ -18,7 +16,4 @@ def upgrade() -> None:
     The rows are put aside and the table made anew under its own name: renaming the old one would
     turn the links of its sizes to it.
     """
-    script = Path(__file__).with_suffix(".sql").read_text(encoding="utf-8")
-    # A blank line ends a statement here; a semicolon alone does not, since triggers hold some.
-    for statement in script.split(";\n\n"):
-        op.get_bind().exec_driver_sql(statement)
+    run_script_beside(__file__)

@@ -1,8 +1,6 @@
 """Entries that word cards propose, and the words keep and another year: ``proposals_0003.sql``."""
 
-from pathlib import Path
-
-from alembic import op
+from photolog.records.migrations.statements import run_script_beside
 
 __all__: list[str] = []
 
@@ -18,6 +16,4 @@ def upgrade() -> None:
     The rows are put aside and the table made anew under its own name: renaming the old one would
     turn the links of its entries' plants to it.
     """
-    script = Path(__file__).with_suffix(".sql").read_text(encoding="utf-8")
-    for statement in script.split(";\n\n"):
-        op.get_bind().exec_driver_sql(statement)
+    run_script_beside(__file__)

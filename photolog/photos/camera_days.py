@@ -1,0 +1,30 @@
+"""Each camera's days: the dated photos of known cameras, in the order in which they were taken."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from datetime import date
+from itertools import groupby
+
+from photolog.photos.facts import PhotoFacts, moment
+
+__all__ = ["camera_days", "gap_s"]
+
+
+def camera_days(photos: Iterable[PhotoFacts]) -> list[tuple[date, list[PhotoFacts]]]:
+    """The photos of every camera and day; those without a date or a known camera are in none."""
+    usable = [p for p in photos if p.taken_at is not None and p.camera is not None]
+    usable.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
+    return [(day, list(some)) for (_, day), some in groupby(usable, key=_camera_and_day)]
+
+
+def gap_s(one: PhotoFacts, other: PhotoFacts) -> float:
+    """Seconds between two photos, whichever came first; infinite where one has no date."""
+    if one.taken_at is None or other.taken_at is None:
+        return math.inf
+    return abs((other.taken_at - one.taken_at).total_seconds())
+
+
+def _camera_and_day(photo: PhotoFacts) -> tuple[int, date]:
+    return photo.camera or 0, moment(photo)[0].date()
