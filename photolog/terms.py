@@ -14,7 +14,9 @@ __all__ = [
     "BatchKind",
     "BloomStage",
     "CameFrom",
+    "ClockReason",
     "ClumpStage",
+    "CopyState",
     "EventKind",
     "GrownFrom",
     "HowMade",
@@ -193,9 +195,26 @@ class Acceptance(StrEnum):
     TURNED_DOWN = "turned down"
 
 
+class ClockReason(StrEnum):
+    """What makes the program propose that a camera's clock was out."""
+
+    OTHER_CAMERA = "other camera"
+    ANOTHER_ZONE = "another zone"
+    SUMMER_TIME = "summer time"
+    FIRST_DAY = "first day"
+
+
 class ProposalState(StrEnum):
-    """What the grower said of an entry that a word card proposes."""
+    """What the grower said of an entry or a correction that photos propose."""
 
     PROPOSED = "proposed"
     CONFIRMED = "confirmed"
     TURNED_DOWN = "turned down"
+
+
+class CopyState(StrEnum):
+    """What is said of a photo that looks like a copy of another one."""
+
+    PROPOSED = "proposed"
+    COPY = "copy"
+    APART = "apart"
