@@ -2,8 +2,9 @@
 
 from photolog.records.base import Base
 from photolog.records.batches import BatchChangeRow, BatchRow
-from photolog.records.cameras import CameraRow, ClockCorrectionRow
+from photolog.records.cameras import CameraRow, ClockCorrectionRow, ClockProposalRow
 from photolog.records.daybook import EventRow, EventSubjectRow
+from photolog.records.dates import DayToldRow
 from photolog.records.growing import HowGrownRow
 from photolog.records.measurements import MeasurementRow, SizeRow
 from photolog.records.photos import CandidateRow, PhotoRow, PhotoSubjectRow
@@ -21,6 +22,8 @@ __all__ = [
     "CameraRow",
     "CandidateRow",
     "ClockCorrectionRow",
+    "ClockProposalRow",
+    "DayToldRow",
     "EventRow",
     "EventSubjectRow",
     "HowGrownRow",

@@ -25,7 +25,7 @@ def test_every_table_is_on_the_page() -> None:
 @pytest.mark.parametrize("name", sorted(Base.metadata.tables))
 def test_what_a_table_points_at_and_what_happens_on_delete(name: str) -> None:
     said: set[tuple[str, str]] = set()
-    for tables, rule in re.findall(r"((?:`\w+`(?:, )?)+) \((\w+)\)", ROWS[name]):
+    for tables, rule in re.findall(r"((?:`\w+`(?:, )?)+) \(([\w ]+)\)", ROWS[name]):
         said |= {(table, rule.upper()) for table in re.findall(r"\w+", tables)}
     real = {
         (key.column.table.name, key.ondelete) for key in Base.metadata.tables[name].foreign_keys

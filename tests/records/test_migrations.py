@@ -79,19 +79,20 @@ def test_a_book_up_to_date_is_not_backed_up(book: StockBook) -> None:
     assert list(book.backups.iterdir()) == []
 
 
-NEXT = '''
+AFTER = "9000"
+NEXT = f'''
 """A next version, for the test."""
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0004"
-down_revision = "0003"
+revision = "{AFTER}"
+down_revision = "{HEAD}"
 branch_labels = None
 depends_on = None
 
 
 def upgrade() -> None:
-    {body}
+    {{body}}
 '''
 
 
@@ -99,7 +100,7 @@ def upgrade() -> None:
 def next_version(
     book: StockBook, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Path]:
-    """A file for version 0004 beside the real migrations, all in a copy."""
+    """A file for one more version beside the real migrations, all in a copy."""
     with book.writing() as session:
         factories.plant(session)
         factories.plant(session)
@@ -109,9 +110,9 @@ def next_version(
         Path(running.__file__).parent, scripts, ignore=shutil.ignore_patterns("__pycache__")
     )
     monkeypatch.setattr(running, "_SCRIPTS", scripts)
-    monkeypatch.setattr(running, "KNOWN", ("0001", "0002", "0003", "0004"))
-    monkeypatch.setattr(running, "HEAD", "0004")
-    return scripts / "versions" / "next_0004.py"
+    monkeypatch.setattr(running, "KNOWN", (*KNOWN, AFTER))
+    monkeypatch.setattr(running, "HEAD", AFTER)
+    return scripts / "versions" / f"next_{AFTER}.py"
 
 
 def rows(path: Path, query: str) -> list[tuple[object, ...]]:
@@ -131,10 +132,10 @@ def test_rebuilding_a_parent_table_keeps_its_children_and_backs_up_first(
     with StockBook.open(book.folder) as migrated:
         backup = migrated.backup_made
         assert backup is not None
-    assert rows(backup, "SELECT version_num FROM alembic_version") == [("0003",)]
+    assert rows(backup, "SELECT version_num FROM alembic_version") == [(HEAD,)]
     assert rows(backup, "SELECT count(*) FROM plant") == [(2,)]
     assert rows(backup, "PRAGMA integrity_check") == [("ok",)]
-    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0004",)]
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [(AFTER,)]
     assert rows(book.file, "SELECT count(*) FROM plant") == [(2,)]
     assert rows(book.file, "SELECT raiser FROM variety") == [(None,), (None,)]
 
@@ -151,7 +152,7 @@ def test_a_migration_that_fails_leaves_the_old_book(book: StockBook, next_versio
     with pytest.raises(RuntimeError, match="half way"):
         StockBook.open(book.folder)
     assert statements(book.file) == before
-    assert rows(book.file, "SELECT version_num FROM alembic_version") == [("0003",)]
+    assert rows(book.file, "SELECT version_num FROM alembic_version") == [(HEAD,)]
     assert len(list(book.backups.iterdir())) == 1
 
 
@@ -240,8 +241,8 @@ def test_two_backups_before_migrating_in_one_second_have_two_names(
         with pytest.raises(RuntimeError, match="half way"):
             StockBook.open(book.folder)
     assert sorted(path.name for path in book.backups.iterdir()) == [
-        "book-of-version-0003-20260516-120000-2.sqlite3",
-        "book-of-version-0003-20260516-120000.sqlite3",
+        f"book-of-version-{HEAD}-20260516-120000-2.sqlite3",
+        f"book-of-version-{HEAD}-20260516-120000.sqlite3",
     ]
 
 
@@ -335,3 +336,40 @@ def test_a_book_of_the_second_version_keeps_its_day_book(tmp_path: Path) -> None
     ]
     assert rows(old, "SELECT event_id, plant_id FROM event_subject") == [(7, 4)]
     assert rows(old, "SELECT count(*) FROM proposal") == [(0,)]
+
+
+def test_a_book_of_the_third_version_keeps_its_clocks(tmp_path: Path) -> None:
+    old = tmp_path / "garden" / "book.sqlite3"
+    for name in ("photos", "made", "backups"):
+        (old.parent / name).mkdir(parents=True)
+    versions = Path(running.__file__).parent / "versions"
+    scripts = [
+        (versions / name).read_text(encoding="utf-8")
+        for name in ("first_tables_0001.sql", "by_hand_0002.sql", "proposals_0003.sql")
+    ]
+    with closing(sqlite3.connect(old)) as connection:
+        connection.executescript(
+            f"PRAGMA application_id = {APPLICATION_ID};"
+            + ";\n".join(scripts)
+            + """;
+            CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY);
+            INSERT INTO alembic_version VALUES ('0003');
+            INSERT INTO camera (id, make, model, serial) VALUES (3, 'Larkfield', 'Field 35', '7');
+            INSERT INTO clock_correction (id, camera_id, from_moment, add_seconds, note)
+            VALUES (4, 3, '1900-01-01T00:00:00', 2820, 'by hand');
+            INSERT INTO photo (id, sha256, content_sha256, original_name, file_kind, n_bytes,
+                width_px, height_px, taken_at, camera_id, taken_in_at, subject, subject_by_hand,
+                match_state, match_by_hand)
+            VALUES (5, printf('%064d', 1), printf('%064d', 2), 'LF1.jpg', 'jpeg', 9, 40, 30,
+                '2026-05-16T10:00:00', 3, '2026-05-16T00:00:00+00:00', 'clump', 0, 'waiting', 0);
+            """
+        )
+    with StockBook.open(old.parent):
+        fresh = StockBook.start(tmp_path / "fresh")
+        fresh.close()
+    assert statements(old) == statements(fresh.file)
+    assert rows(old, "SELECT * FROM camera") == [(3, "Larkfield", "Field 35", "7", "")]
+    assert rows(old, "SELECT * FROM clock_correction") == [
+        (4, 3, "1900-01-01T00:00:00", None, None, None, None, 2820, "by hand")
+    ]
+    assert rows(old, "SELECT camera_id, taken_at FROM photo") == [(3, "2026-05-16T10:00:00")]
