@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
-from pathlib import PurePath
 
-from photolog.photos.facts import PhotoFacts
+from photolog.photos.counting_rounds import counted_on
+from photolog.photos.facts import PhotoFacts, moment
+from photolog.photos.file_numbers import CountedSpan, FileNumber, file_number
 
-__all__ = ["DoubtedDate", "doubted_dates"]
+__all__ = ["DoubtedBlock", "DoubtedDate", "doubted_blocks", "doubted_dates"]
 
-_COUNTED = re.compile(r"(\D*)(\d{3,7})(?!\d)")
 _OFF_BY = timedelta(days=1)
 
 _Counted = tuple[int, datetime, PhotoFacts]
@@ -33,30 +32,75 @@ class DoubtedDate:
     latest: datetime | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoubtedBlock:
+    """Photos counted one after the other whose dates can't be right, in that order.
+
+    ``dates`` goes with ``photos``; ``before`` and ``after`` are the nearest photos by their numbers
+    whose dates hold.
+    """
+
+    photos: tuple[PhotoFacts, ...]
+    dates: tuple[DoubtedDate, ...]
+    before: PhotoFacts | None
+    after: PhotoFacts | None
+
+    @property
+    def span(self) -> CountedSpan:
+        """From which number to which it was counted."""
+        first, last = file_number(self.photos[0].name), file_number(self.photos[-1].name)
+        if first is None or last is None:
+            msg = f"no camera counted {self.photos[0].name} or {self.photos[-1].name}"
+            raise ValueError(msg)
+        return CountedSpan(counted_as=first.counted_as, first=first.number, last=last.number)
+
+
 def doubted_dates(photos: Iterable[PhotoFacts]) -> dict[int, DoubtedDate]:
     """The dates that can't be right, by the photos' numbers.
 
     A camera counts its files on, so of its photos in the order of their numbers the dates go on
-    too. Of dates that don't, the fewest are doubted that leave the others in order. Where the
-    counting began anew, as after 9999, the smaller part is doubted though nothing is wrong.
+    too. Of dates that don't, the fewest are doubted that leave the others in order. A counting that
+    began anew after 9999 is counted on.
     """
-    counted: dict[tuple[int, str], list[_Counted]] = {}
+    return {
+        photo.photo_id: date
+        for block in doubted_blocks(photos)
+        for photo, date in zip(block.photos, block.dates, strict=True)
+    }
+
+
+def doubted_blocks(photos: Iterable[PhotoFacts]) -> list[DoubtedBlock]:
+    """The same, gathered by the stretches of counting in which one wrong clock ran on."""
+    counted: dict[tuple[int, str], list[tuple[FileNumber, datetime, PhotoFacts]]] = {}
     for photo in photos:
-        name = _COUNTED.match(PurePath(photo.name).stem)
+        name = file_number(photo.name)
         if photo.camera is not None and photo.taken_at is not None and name is not None:
-            of_camera = counted.setdefault((photo.camera, name[1]), [])
-            of_camera.append((int(name[2]), photo.taken_at, photo))
-    found: dict[int, DoubtedDate] = {}
+            of_camera = counted.setdefault((photo.camera, name.counted_as), [])
+            of_camera.append((name, photo.taken_at, photo))
+    found: list[DoubtedBlock] = []
     for of_camera in counted.values():
-        of_camera.sort(key=lambda one: one[:2])
-        found |= _doubted(of_camera)
+        numbers = counted_on([(number, taken_at) for number, taken_at, _ in of_camera])
+        in_line = [
+            (number, taken_at, photo)
+            for number, (_, taken_at, photo) in zip(numbers, of_camera, strict=True)
+            if number is not None
+        ]
+        in_line.sort(key=lambda one: one[:2])
+        found += _doubted(in_line)
+        unplaced = [
+            photo
+            for number, (_, _, photo) in zip(numbers, of_camera, strict=True)
+            if number is None
+        ]
+        if unplaced:
+            found.append(_unplaced(unplaced))
     return found
 
 
-def _doubted(of_camera: Sequence[_Counted]) -> dict[int, DoubtedDate]:
+def _doubted(of_camera: Sequence[_Counted]) -> list[DoubtedBlock]:
     in_order = _longest_in_order([taken_at for _, taken_at, _ in of_camera])
     kept = set(in_order)
-    found: dict[int, DoubtedDate] = {}
+    found: list[DoubtedBlock] = []
     # All that was counted between two photos whose dates hold shares one wrong clock.
     for is_kept, places in groupby(range(len(of_camera)), key=kept.__contains__):
         if is_kept:
@@ -66,15 +110,15 @@ def _doubted(of_camera: Sequence[_Counted]) -> dict[int, DoubtedDate]:
         after = of_camera[between[-1] + 1] if between[-1] + 1 < len(of_camera) else None
         block = [of_camera[n] for n in between]
         if before is not None and block[0][1] < before[1] - _OFF_BY:
-            found |= _shifted(block, before, after, _said(block[0], before, "before"))
+            found.append(_shifted(block, before, after, _said(block[0], before, "before")))
         elif after is not None and block[-1][1] > after[1] + _OFF_BY:
-            found |= _shifted(block, before, after, _said(block[-1], after, "after"))
+            found.append(_shifted(block, before, after, _said(block[-1], after, "after")))
     return found
 
 
 def _shifted(
     block: Sequence[_Counted], before: _Counted | None, after: _Counted | None, because: str
-) -> dict[int, DoubtedDate]:
+) -> DoubtedBlock:
     """The block moved by whole days: to the day after ``before``, and to the one before ``after``.
 
     On the very day of ``before`` or ``after`` the block is put only where no day lies between.
@@ -84,14 +128,30 @@ def _shifted(
         a_day = timedelta(days=1) if (after[1].date() - before[1].date()).days > 1 else timedelta()
         earliest = before[1].date() + a_day - block[0][1].date()
         latest = max(after[1].date() - a_day - block[-1][1].date(), earliest)
-    return {
-        photo.photo_id: DoubtedDate(
-            because=because,
-            earliest=taken_at + earliest if earliest is not None else None,
-            latest=taken_at + latest if latest is not None else None,
-        )
-        for _, taken_at, photo in block
-    }
+    return DoubtedBlock(
+        photos=tuple(photo for _, _, photo in block),
+        dates=tuple(
+            DoubtedDate(
+                because=because,
+                earliest=taken_at + earliest if earliest is not None else None,
+                latest=taken_at + latest if latest is not None else None,
+            )
+            for _, taken_at, _ in block
+        ),
+        before=before[2] if before is not None else None,
+        after=after[2] if after is not None else None,
+    )
+
+
+def _unplaced(photos: Sequence[PhotoFacts]) -> DoubtedBlock:
+    because = (
+        "The date can't be right: the camera's counting began anew more than once, and by its "
+        f"number {photos[0].name} may be of more than one year. Put the camera's clock right, and "
+        "match again."
+    )
+    doubt = DoubtedDate(because=because, earliest=None, latest=None)
+    in_order = tuple(sorted(photos, key=moment))
+    return DoubtedBlock(photos=in_order, dates=(doubt,) * len(in_order), before=None, after=None)
 
 
 def _said(one: _Counted, other: _Counted, side: str) -> str:
