@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, select
@@ -10,18 +11,22 @@ from sqlalchemy.orm import Session, selectinload
 
 from photolog.book.cameras import ClockCorrection, corrected, told_moment
 from photolog.photos.facts import (
+    BoxFact,
     DayFact,
     Garden,
     Holder,
     HolderFact,
     Holding,
+    MatchSettings,
     PhotoFacts,
     Shows,
+    boxes_in_view,
     tags_in_view,
 )
 from photolog.photos.marks import shows_of_card
 from photolog.records import (
     BatchRow,
+    BoxRow,
     CameraRow,
     EventRow,
     EventSubjectRow,
@@ -34,7 +39,9 @@ from photolog.records import (
 )
 from photolog.terms import Subject
 
-__all__ = ["garden_facts", "holder_of", "photo_facts"]
+__all__ = ["garden_facts", "holder_of", "photo_facts", "tag_held"]
+
+_BACKGROUND_SHARE = MatchSettings().background_share
 
 _SHOWS: dict[Subject, Shows] = {
     Subject.BLOOM_FACE: "bloom",
@@ -101,6 +108,11 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
                 px_per_mm=cards[0]["px_per_mm"] if cards else None,
                 tags=tags,
                 likeness=int(marks["likeness"], 16) if "likeness" in marks else None,
+                boxes=boxes_in_view(
+                    row.marks,
+                    least_px=_BACKGROUND_SHARE * max(row.width_px, row.height_px),
+                ),
+                is_group=row.subject_by_hand and row.subject is Subject.GROUP,
                 decided=tuple(decided.get(row.id, ())) if row.match_by_hand else None,
             )
         )
@@ -126,7 +138,23 @@ def garden_facts(session: Session) -> Garden:
             ).join(TagHoldingRow.tag)
         )
     ]
-    return Garden(holdings=holdings, holders=_holders(session), events=_day_book(session))
+    return Garden(
+        holdings=holdings,
+        holders=_holders(session),
+        events=_day_book(session),
+        boxes={
+            row.number: BoxFact(box_id=row.id, name=row.name)
+            for row in session.execute(select(BoxRow.id, BoxRow.number, BoxRow.name))
+        },
+    )
+
+
+def tag_held(holder: Holder, at: datetime | None, garden: Garden) -> int | None:
+    """The tag that a plant or batch held then, or holds now where there is no date."""
+    held = garden.holdings_of_holder.get(holder, ())
+    if at is None:
+        return next((one.tag for one in held if one.until_date is None), None)
+    return next((one.tag for one in held if one.on(at.date())), None)
 
 
 def _clocks(session: Session) -> dict[int, Sequence[ClockCorrection]]:
@@ -194,7 +222,8 @@ def _day_book(session: Session) -> list[DayFact]:
         )
         .outerjoin(EventRow.subjects)
         .where(EventRow.struck_out_at.is_(None))
-        .order_by(EventRow.on_date, EventRow.id)
+        # Within an entry, the order in which the grower named the plants.
+        .order_by(EventRow.on_date, EventRow.id, EventSubjectRow.id)
     )
     return [
         DayFact(

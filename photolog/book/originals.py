@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from pathlib import Path
+
+from sqlalchemy import select
 
 from photolog.book.errors import Unknown
 from photolog.book.stockbook import StockBook
-from photolog.photos.kinds import EXTENSIONS, KINDS
+from photolog.photos.kinds import EXTENSIONS, KINDS, PhotoError
 from photolog.photos.thumbnails import thumbnail
 from photolog.records import PhotoRow
 
@@ -16,6 +19,7 @@ __all__ = [
     "overlay_path",
     "thumbnail_of",
     "thumbnail_path",
+    "thumbnails_of",
 ]
 
 
@@ -51,6 +55,24 @@ def thumbnail_of(book: StockBook, photo_id: int) -> Path:
     if not path.exists():
         thumbnail(original_path(book, sha256, file_kind), path)
     return path
+
+
+def thumbnails_of(book: StockBook, ids: Collection[int]) -> dict[int, Path | PhotoError]:
+    """Photos' small pictures, made again where they were thrown away; else why one can't be."""
+    with book.reading() as session:
+        rows = session.execute(
+            select(PhotoRow.id, PhotoRow.sha256, PhotoRow.file_kind).where(PhotoRow.id.in_(ids))
+        ).all()
+    found: dict[int, Path | PhotoError] = {}
+    for photo_id, sha256, file_kind in rows:
+        path = thumbnail_path(book, sha256)
+        found[photo_id] = path
+        if not path.exists():
+            try:
+                thumbnail(original_path(book, sha256, file_kind), path)
+            except PhotoError as error:
+                found[photo_id] = error
+    return found
 
 
 def _named(book: StockBook, photo_id: int) -> tuple[str, str]:

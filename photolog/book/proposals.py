@@ -10,8 +10,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book import daybook
+from photolog.book.anew import match_anew, match_settings
 from photolog.book.errors import AlreadyThere, BookError, Unknown, WrongEntry
 from photolog.book.garden_facts import garden_facts, photo_facts
+from photolog.book.moves import Moves
 from photolog.book.proposing import renew_proposals
 from photolog.book.stock import StockRef, columns_of, must_be_there, ref_or_none
 from photolog.book.stockbook import StockBook
@@ -66,10 +68,14 @@ class ProposedEntry:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Confirmed:
-    """What was confirmed, and what was left, with the reason in ``against`` or ``because``."""
+    """What was confirmed, and what was left, with the reason in ``against`` or ``because``.
+
+    ``moves`` are the photos that moved by what was confirmed.
+    """
 
     confirmed: tuple[ProposedEntry, ...]
     left: tuple[ProposedEntry, ...]
+    moves: Moves
 
 
 def proposed(book: StockBook) -> tuple[ProposedEntry, ...]:
@@ -116,9 +122,9 @@ def confirm(book: StockBook, ids: Collection[int] | None = None) -> Confirmed:
             else:
                 done.append(view.id)
         session.flush()
-        _match_anew(book)
+        moves = match_anew(book)
         kept = _views(session, [by_id[id_] for id_ in done])
-    return Confirmed(confirmed=kept, left=tuple(left))
+    return Confirmed(confirmed=kept, left=tuple(left), moves=moves)
 
 
 def correct(
@@ -201,7 +207,7 @@ def undo(book: StockBook, ids: Collection[int] | None = None) -> tuple[ProposedE
             session.flush()
             if entry is not None and entry.struck_out_at is None:
                 daybook.strike_out(book, entry.id)
-        _match_anew(book)
+        match_anew(book)
         wanted = [row.id for row in rows]
         return _views(
             session, [row for row in _rows(session, ProposalState.PROPOSED) if row.id in wanted]
@@ -234,15 +240,7 @@ def _enter(
 
 def _renew(book: StockBook, session: Session) -> None:
     """Make the open proposals anew, so that none is confirmed that is in the day book by now."""
-    from photolog.book.matching import match_settings
-
     renew_proposals(session, photo_facts(session), garden_facts(session), match_settings(book))
-
-
-def _match_anew(book: StockBook) -> None:
-    from photolog.book.matching import match_all
-
-    match_all(book)
 
 
 def _rows(session: Session, state: ProposalState) -> list[ProposalRow]:

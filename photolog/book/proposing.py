@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from photolog.book.garden_facts import holder_of
 from photolog.book.stock import StockRef, columns_of
 from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts
-from photolog.photos.word_places import WordInView, words_in_view
+from photolog.photos.word_places import WordInView, WordsRead, read_words, words_in_view
 from photolog.photos.words import ProposedWord, Told, propose_words
 from photolog.records import PhotoRow, ProposalRow
 from photolog.terms import ProposalState
@@ -20,25 +20,30 @@ __all__ = ["confirmed_for", "renew_proposals", "words_of"]
 
 
 def renew_proposals(
-    session: Session, photos: Sequence[PhotoFacts], garden: Garden, settings: MatchSettings
+    session: Session,
+    photos: Sequence[PhotoFacts],
+    garden: Garden,
+    settings: MatchSettings,
+    *,
+    read: WordsRead | None = None,
 ) -> None:
     """Make the open proposals what the photos say now, within a transaction.
 
     What was confirmed or turned down stays as it is and is never proposed again; of what the
     grower put right, word, plant and number stay, and only what speaks against it is made anew.
+    ``read``: the word cards, where they were read already.
     """
-    words = words_of(session, photos)
+    read = read or read_words(photos, words_of(session, photos), garden, settings)
     rows = {
         (row.photo_id, row.mark): row
         for row in session.scalars(select(ProposalRow).order_by(ProposalRow.id))
     }
-    if not words and not rows:
+    if not read.words and not rows:
         return
     found = propose_words(
         photos,
-        words,
+        read,
         garden,
-        settings,
         told={
             key: Told(meant=row.meant, holder=_holder(row), count=row.count)
             for key, row in rows.items()

@@ -8,10 +8,10 @@ from datetime import datetime
 
 from sqlalchemy import select
 
-from photolog.book.garden_facts import garden_facts, holder_of, photo_facts
+from photolog.book.garden_facts import garden_facts, holder_of, photo_facts, tag_held
 from photolog.book.stock import StockRef
 from photolog.book.stockbook import StockBook
-from photolog.photos.facts import Garden, Holder, PhotoFacts, Shows
+from photolog.photos.facts import Garden, PhotoFacts, Shows
 from photolog.records import CandidateRow, PhotoRow, PhotoSubjectRow
 from photolog.terms import MatchState
 
@@ -120,7 +120,7 @@ def matched(book: StockBook) -> tuple[MatchedPhoto, ...]:
                     taken_at=photo.taken_at,
                     shows=photo.shows,
                     stock=StockRef(holder.kind, holder.id),
-                    tag=_tag_held(holder, photo.taken_at, garden),
+                    tag=tag_held(holder, photo.taken_at, garden),
                     stock_name=garden.named(holder),
                     reason=row.reason,
                     because=row.because,
@@ -143,7 +143,7 @@ def _view(
         views.append(
             WaitingCandidate(
                 stock=StockRef(holder.kind, holder.id),
-                tag=_tag_held(holder, photo.taken_at, garden),
+                tag=tag_held(holder, photo.taken_at, garden),
                 name=garden.named(holder),
                 reason=row.reason,
                 because=row.because,
@@ -158,11 +158,3 @@ def _view(
         because=because[photo.photo_id] or "It was not matched yet.",
         candidates=tuple(views),
     )
-
-
-def _tag_held(holder: Holder, at: datetime | None, garden: Garden) -> int | None:
-    """The tag that a plant or batch held then, or holds now where there is no date."""
-    held = garden.holdings_of_holder.get(holder, ())
-    if at is None:
-        return next((one.tag for one in held if one.until_date is None), None)
-    return next((one.tag for one in held if one.on(at.date())), None)

@@ -26,15 +26,16 @@ def demo(
     Example: photolog demo demo-garden
     """
     from photolog.book import StockBook, intake, matching, measuring, seasons
+    from photolog.book.waiting_runs import waiting_runs
     from photolog.cli.photos import (
         intake_summary,
         match_summary,
         measure_summary,
-        waiting_list,
     )
     from photolog.cli.progress import progress_line
     from photolog.demo import garden, showing
     from photolog.reports.seasons_text import seasons_text
+    from photolog.reports.waiting_text import waiting_text
 
     folders = showing.sample_folders(photos or showing.SAMPLES)
     if not folders:
@@ -60,9 +61,9 @@ def demo(
             typer.echo(measure_summary(measuring.measure_all(book, progress=progress)))
         typer.echo("")
         typer.echo(seasons_text(seasons.compare(book)))
-        if waits := matching.waiting(book):
-            typer.echo(f"\n{len(waits)} photos need a decision:")
-            typer.echo(waiting_list(waits))
+        if runs := waiting_runs(book):
+            typer.echo("\nWhat needs a decision:")
+            typer.echo(waiting_text(runs))
         pages = showing.write_pages(book, folder)
     typer.echo(f"\nDone in {time.monotonic() - started:.0f} s. Open next:")
     for page in pages:

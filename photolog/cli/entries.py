@@ -11,8 +11,9 @@ from typing import Annotated
 import typer
 
 from photolog.cli.errors import fail
+from photolog.spans import numbers_in
 
-__all__ = ["BookFolder", "Day", "Today", "book_folder", "nearest_book", "tag_list"]
+__all__ = ["BookFolder", "Day", "Today", "book_folder", "nearest_book", "number_list", "tag_list"]
 
 BookFolder = Annotated[
     Path | None,
@@ -75,6 +76,14 @@ def tag_list(text: str) -> list[str]:
             msg = f"{part!r} is no tag: write 12, 12-19, or 12,15,20-24"
             raise typer.BadParameter(msg)
     return tags
+
+
+def number_list(text: str, *, of: str) -> list[int]:
+    """Numbers as typed, ``3-9,12``, ``of`` what they are: "a photo"."""
+    try:
+        return numbers_in(text, of=of)
+    except ValueError as wrong:
+        raise typer.BadParameter(str(wrong)) from None
 
 
 def nearest_book(typed: Path | None) -> Path | None:

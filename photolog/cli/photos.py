@@ -8,32 +8,25 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from photolog.cli.entries import BookFolder, Day, book_folder
+from photolog.cli.entries import BookFolder, book_folder
 from photolog.cli.errors import user_errors
 from photolog.cli.progress import progress_line
 from photolog.tables import lines_of
 
 if TYPE_CHECKING:
     from photolog.book.intake import IntakeReport
-    from photolog.book.matching import MatchReport, WaitingCandidate, WaitingPhoto
+    from photolog.book.matching import MatchReport
     from photolog.book.measuring import MeasureReport
     from photolog.book.stockbook import StockBook
 
 __all__ = [
     "clock",
-    "decide",
     "intake",
     "intake_summary",
     "match",
     "match_summary",
     "measure_summary",
-    "undecide",
-    "waiting",
-    "waiting_list",
 ]
-
-# How likely a candidate is, in words; the figure itself is kept in the stock book.
-_HOW_LIKELY = ((0.7, "likely"), (0.25, "perhaps"), (0.0, "hardly"))
 
 
 def intake_summary(report: IntakeReport) -> str:
@@ -71,24 +64,6 @@ def measure_summary(report: MeasureReport) -> str:
     return "\n".join(lines)
 
 
-def _candidate(one: WaitingCandidate, *, said: str) -> str:
-    tag = f"tag {one.tag}" if one.tag else "no tag"
-    how = next(word for least, word in _HOW_LIKELY if one.probability >= least)
-    why = "" if one.because == said else f": {one.because}"
-    return lines_of(f"{tag} {one.name}, {how}{why}", indent=9)
-
-
-def waiting_list(photos: tuple[WaitingPhoto, ...], *, most: int = 3) -> str:
-    """The photos that need a decision, with their likeliest plants."""
-    lines: list[str] = []
-    for photo in photos:
-        taken = f"{photo.taken_at:%Y-%m-%d %H:%M}" if photo.taken_at else "no date"
-        lines.append(f"{photo.photo_id:>5}  {photo.name}  {taken}  {photo.shows or ''}".rstrip())
-        lines.append(lines_of(photo.because, indent=7))
-        lines += [_candidate(one, said=photo.because) for one in photo.candidates[:most]]
-    return "\n".join(lines)
-
-
 def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) -> bool:
     from photolog.book import intake as book_intake
     from photolog.book import matching, measuring
@@ -101,11 +76,19 @@ def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) ->
         with progress_line("measuring") as progress:
             measured = measuring.measure_all(stock_book, progress=progress)
         typer.echo(measure_summary(measured))
-    if list_of := matching.waiting(stock_book):
-        typer.echo(f"\n{len(list_of)} need your decision (photolog decide PHOTO TAG):")
-        typer.echo(waiting_list(list_of))
+    _say_waiting(stock_book)
     _say_proposed(stock_book)
     return bool(taken.taken or taken.known)
+
+
+def _say_waiting(stock_book: StockBook) -> None:
+    from photolog.book.waiting_runs import waiting_runs
+    from photolog.reports.waiting_text import waiting_text
+
+    if runs := waiting_runs(stock_book):
+        photos = sum(len(run.photos) for run in runs)
+        typer.echo(f"\n{photos} need your decision (photolog decide PHOTO TAG):")
+        typer.echo(waiting_text(runs))
 
 
 def _say_proposed(stock_book: StockBook) -> None:
@@ -148,57 +131,6 @@ def match(book: BookFolder = None) -> None:
             measured = measuring.measure_all(stock_book, progress=progress)
         typer.echo(measure_summary(measured))
         _say_proposed(stock_book)
-
-
-def waiting(book: BookFolder = None) -> None:
-    """List the photos that need a decision.
-
-    Example: photolog waiting
-    """
-    from photolog.book import StockBook, matching
-
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
-        list_of = matching.waiting(stock_book)
-    typer.echo(waiting_list(list_of, most=5) if list_of else "Nothing waits.")
-
-
-def decide(
-    photo: Annotated[int, typer.Argument(help="The photo's number.", show_default=False)],
-    tag: Annotated[
-        str, typer.Argument(help="The tag of its plant, or 'none'.", show_default=False)
-    ],
-    on: Annotated[
-        dt.date | None, Day("--on", "The day it was taken, where the file has no date")
-    ] = None,
-    book: BookFolder = None,
-) -> None:
-    """Say whose photo it is; matching again never changes it.
-
-    Example: photolog decide 17 14
-    """
-    from photolog.book import StockBook, matching
-
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
-        matching.decide(stock_book, photo, None if tag.lower() == "none" else tag, on=on)
-    typer.echo(f"Photo {photo}: {'no plant' if tag.lower() == 'none' else f'tag {tag}'}.")
-
-
-def undecide(
-    photo: Annotated[int, typer.Argument(help="The photo's number.", show_default=False)],
-    book: BookFolder = None,
-) -> None:
-    """Take back a decision.
-
-    Example: photolog undecide 17
-    """
-    from photolog.book import StockBook, matching
-
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
-        stands = matching.undo(stock_book, photo)
-    if isinstance(stands, matching.MatchedPhoto):
-        typer.echo(lines_of(f"Photo {photo}: {stands.stock_name} again. {stands.because}"))
-    else:
-        typer.echo(lines_of(f"Photo {photo} waits again. {stands.because}"))
 
 
 def clock(

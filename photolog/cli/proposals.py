@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from photolog.cli.entries import BookFolder, book_folder
+from photolog.cli.entries import BookFolder, book_folder, number_list
 from photolog.cli.errors import user_errors
+from photolog.cli.moved import moved_text
 from photolog.tables import lines_of
 
 if TYPE_CHECKING:
@@ -17,25 +17,6 @@ if TYPE_CHECKING:
     from photolog.book.proposals import ProposedEntry
 
 __all__ = ["confirm", "correct", "proposed", "refuse", "unconfirm"]
-
-_SPAN = re.compile(r"(\d+)(?:-(\d+))?")
-
-
-def _numbers(text: str) -> list[int]:
-    """Numbers as typed: ``3-9,12``."""
-    numbers: list[int] = []
-    for part in re.split(r"[,\s]+", text.strip()):
-        span = _SPAN.fullmatch(part)
-        if span is None:
-            msg = f"{part!r} is no number of a proposal: write 3, 3-9, or 3,5,7-9"
-            raise typer.BadParameter(msg)
-        first, last = int(span[1]), int(span[2] or span[1])
-        if first > last:
-            msg = f"{part!r} runs backwards: write the smaller number first"
-            raise typer.BadParameter(msg)
-        numbers += range(first, last + 1)
-    return numbers
-
 
 Several = Annotated[
     str, typer.Argument(help="Their numbers: 3, 3-9, or 3,5,7-9.", show_default=False)
@@ -103,7 +84,7 @@ def confirm(
     """
     from photolog.book import StockBook, proposals
 
-    wanted = _numbers(numbers) if numbers else None
+    wanted = number_list(numbers, of="a proposal") if numbers else None
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
         done = proposals.confirm(stock_book, wanted)
     count = len(done.confirmed)
@@ -111,6 +92,8 @@ def confirm(
     if done.left:
         typer.echo(f"{len(done.left)} left, since they need a look:")
         typer.echo(_list(done.left))
+    if moved := moved_text(done.moves):
+        typer.echo(moved)
 
 
 def correct(
@@ -148,7 +131,7 @@ def refuse(numbers: Several, book: BookFolder = None) -> None:
     from photolog.book import StockBook, proposals
 
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
-        gone = proposals.turn_down(stock_book, _numbers(numbers))
+        gone = proposals.turn_down(stock_book, number_list(numbers, of="a proposal"))
     typer.echo("\n".join(f"Turned down: {_line(one).strip()}" for one in gone))
 
 
@@ -168,7 +151,7 @@ def unconfirm(
     """
     from photolog.book import StockBook, proposals
 
-    wanted = _numbers(numbers) if numbers else None
+    wanted = number_list(numbers, of="a proposal") if numbers else None
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
         back = proposals.undo(stock_book, wanted)
     typer.echo(f"{len(back)} taken back:")

@@ -11,6 +11,8 @@ from typing import Any, Literal, NamedTuple
 from photolog.terms import EventKind, LossCause
 
 __all__ = [
+    "BoxFact",
+    "BoxFound",
     "Candidate",
     "DayFact",
     "Garden",
@@ -23,6 +25,7 @@ __all__ = [
     "Reason",
     "Shows",
     "TagInView",
+    "boxes_in_view",
     "moment",
     "tag_text",
     "tags_in_view",
@@ -132,6 +135,10 @@ class PhotoFacts:
         64-bit sketch of the picture (``photolog.photos.hashes.likeness``).
     colour : tuple of three floats, or None
         A bloom's main colour as measured, CIELAB (D65), white balanced on the card.
+    boxes : tuple of int
+        The numbers of the box tags in it.
+    is_group : bool
+        Whether the grower said that it shows several plants.
     decided : tuple of Holder, or None
         What the grower decided by hand (empty: no plant); None: nothing yet.
     """
@@ -150,6 +157,8 @@ class PhotoFacts:
     tags: tuple[TagInView, ...] = ()
     likeness: int | None = None
     colour: tuple[float, float, float] | None = None
+    boxes: tuple[int, ...] = ()
+    is_group: bool = False
     decided: tuple[Holder, ...] | None = None
 
 
@@ -169,10 +178,22 @@ class Holding:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HolderFact:
-    """A plant's or batch's name as the grower reads it, and since when it is there."""
+    """A plant's or batch's name as the grower reads it, since when it is there, of what variety.
+
+    ``variety`` is any number that those of one variety share; None: not known.
+    """
 
     name: str
     since: date
+    variety: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxFact:
+    """A box of the store: its row, and what the grower calls it ('' for nothing but its number)."""
+
+    box_id: int
+    name: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,11 +213,12 @@ class DayFact:
 
 @dataclass(frozen=True, kw_only=True)
 class Garden:
-    """Everything about the stock that matching asks."""
+    """Everything about the stock that matching asks; ``boxes`` by the number on their tag."""
 
     holdings: Sequence[Holding]
     holders: Mapping[Holder, HolderFact]
     events: Sequence[DayFact]
+    boxes: Mapping[int, BoxFact] = field(default_factory=dict)
 
     @cached_property
     def holdings_of_tag(self) -> Mapping[int, Sequence[Holding]]:
@@ -239,6 +261,21 @@ class Garden:
         fact = self.holders.get(holder)
         return fact.name if fact is not None else f"{holder.kind} {holder.id}"
 
+    def box_named(self, number: int) -> str:
+        """A box's name for a sentence."""
+        fact = self.boxes.get(number)
+        return f"box {number} ({fact.name})" if fact is not None and fact.name else f"box {number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxFound:
+    """A box that a photo belongs to, and what says so."""
+
+    box_id: int
+    number: int
+    because: str
+    probability: float
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Candidate:
@@ -253,13 +290,29 @@ class Candidate:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Match:
-    """Where a photo stands after matching: with its plant or batch, or waiting and why."""
+    """Where a photo stands after matching: with its plant or batch, or waiting and why.
+
+    ``group`` are the plants and batches of a photo that shows several, ``found`` is then None.
+    ``boxes`` are the boxes that it belongs to as well, whether it waits or not.
+    """
 
     photo_id: int
     found: Candidate | None = None
     waiting_because: str | None = None
     contradiction: bool = False
     candidates: tuple[Candidate, ...] = field(default=())
+    group: tuple[Candidate, ...] = field(default=())
+    boxes: tuple[BoxFound, ...] = field(default=())
+
+    @property
+    def belongs_to(self) -> tuple[Candidate, ...]:
+        """All plants and batches that it is matched to; none: it waits, or is of a box alone."""
+        return self.group or (() if self.found is None else (self.found,))
+
+    @property
+    def box_alone(self) -> bool:
+        """Whether it is of a box and of nothing else."""
+        return bool(self.boxes) and not self.belongs_to and self.waiting_because is None
 
 
 def moment(photo: PhotoFacts) -> tuple[datetime, float, str, int]:
@@ -288,3 +341,13 @@ def tags_in_view(marks: Mapping[str, Any] | None) -> tuple[TagInView, ...]:
         )
         for tag in marks["tags"]
     )
+
+
+def boxes_in_view(marks: Mapping[str, Any] | None, *, least_px: float = 0.0) -> tuple[int, ...]:
+    """The numbers of the box tags of a photo, largest first, from the marks kept as JSON.
+
+    Those whose marks are smaller than ``least_px`` are in the background.
+    """
+    seen = [] if marks is None else marks.get("boxes", [])
+    large = [box for box in seen if box["side_px"] >= least_px]
+    return tuple(dict.fromkeys(int(box["number"]) for box in large))

@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from photolog.photos.contradictions import contradiction
-from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import Candidate, Garden, Holder, Match, MatchSettings, PhotoFacts
-from photolog.photos.word_places import Whose, WordInView, whose_words
+from photolog.photos.word_places import Whose, WordsRead
 
 __all__ = ["match_word_photos"]
 
@@ -21,7 +20,7 @@ _BY_PLACE = 0.8
 def match_word_photos(
     matches: Iterable[Match],
     photos: Sequence[PhotoFacts],
-    words: Mapping[int, Sequence[WordInView]],
+    read: WordsRead,
     garden: Garden,
     *,
     confirmed: Mapping[int, Holder],
@@ -32,16 +31,14 @@ def match_word_photos(
     ``confirmed`` is for whom the grower confirmed the cards, by photo. A photo that has found its
     plant, whose date is doubted, or that the day book speaks against, stands as it was.
     """
-    if not words:
+    if not read.words:
         return list(matches)
     by_id = {photo.photo_id: photo for photo in photos}
-    whose = whose_words(photos, words, garden, settings)
-    doubted = doubted_dates(photos)
     settled = []
     for match in matches:
         photo = by_id[match.photo_id]
-        cards = whose.get(match.photo_id)
-        stands = match.found is not None or match.contradiction or match.photo_id in doubted
+        cards = read.whose.get(match.photo_id)
+        stands = match.found is not None or match.contradiction or match.photo_id in read.doubted
         if cards is None or stands or photo.shows is not None:
             settled.append(match)
         else:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
 from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
+from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts, tag_text
 from photolog.photos.lost_labels import labels_by_order
 from photolog.photos.tags_read import TagVerdict, read_tags
 from photolog.terms import LossCause
 from photolog.word_cards import word_of_mark
 
-__all__ = ["Whose", "WordInView", "whose_words", "words_in_view"]
+__all__ = ["Whose", "WordInView", "WordsRead", "read_words", "whose_words", "words_in_view"]
 
 # So soon after another card, a card is for the same plant, and the same card the same shot again;
 # later it may be of the next plant, whose tag was not read (judgement, no source).
@@ -43,6 +44,15 @@ class Whose:
     tag: int | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WordsRead:
+    """The word cards by photo, whose they are, and which photos have a date that can't be right."""
+
+    words: Mapping[int, Sequence[WordInView]]
+    whose: Mapping[int, Whose]
+    doubted: Collection[int]
+
+
 def words_in_view(words: Iterable[Mapping[str, Any]], *, longest_px: int) -> tuple[WordInView, ...]:
     """The word cards of a photo from the words kept with it as JSON, but none in the background."""
     least_px = MatchSettings().background_share * longest_px
@@ -50,6 +60,27 @@ def words_in_view(words: Iterable[Mapping[str, Any]], *, longest_px: int) -> tup
         WordInView(mark=int(word["mark"]), side_px=float(word["side_px"]))
         for word in words
         if word["side_px"] >= least_px
+    )
+
+
+def read_words(
+    photos: Sequence[PhotoFacts],
+    words: Mapping[int, Sequence[WordInView]],
+    garden: Garden,
+    settings: MatchSettings,
+    *,
+    doubted: Collection[int] | None = None,
+) -> WordsRead:
+    """All that photos, entries and matches need to know of the word cards, worked out once.
+
+    ``doubted``: the photos whose date is doubted, where that is known already.
+    """
+    if not words:
+        return WordsRead(words={}, whose={}, doubted=doubted or ())
+    return WordsRead(
+        words=words,
+        whose=whose_words(photos, words, garden, settings),
+        doubted=doubted_dates(photos) if doubted is None else doubted,
     )
 
 

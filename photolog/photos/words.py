@@ -11,10 +11,9 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time
 
-from photolog.photos.dates_doubted import doubted_dates
-from photolog.photos.facts import DayFact, Garden, Holder, MatchSettings, PhotoFacts
+from photolog.photos.facts import DayFact, Garden, Holder, PhotoFacts
 from photolog.photos.word_doubts import against_word
-from photolog.photos.word_places import Whose, WordInView, whose_words
+from photolog.photos.word_places import Whose, WordsRead
 from photolog.word_cards import WordCard, word_of_mark
 
 __all__ = ["ProposedWord", "Told", "propose_words"]
@@ -55,31 +54,27 @@ class ProposedWord:
 
 def propose_words(
     photos: Sequence[PhotoFacts],
-    words: Mapping[int, Sequence[WordInView]],
+    read: WordsRead,
     garden: Garden,
-    settings: MatchSettings,
     *,
     told: Mapping[Key, Told] | None = None,
     turned_down: Collection[Key] = (),
 ) -> list[ProposedWord]:
     """Every entry that the word cards propose and the day book does not have, oldest first.
 
-    ``words`` are the cards by photo. Each is proposed once for a plant and day, however often it
-    was photographed. ``told`` is what the grower put right; ``turned_down`` are not proposed.
+    ``read`` are the cards by photo and whose they are. Each is proposed once for a plant and day,
+    however often it was photographed. ``told`` is what the grower put right; ``turned_down`` are
+    not proposed.
     """
-    if not words:
-        return []
-    whose = whose_words(photos, words, garden, settings)
-    doubted = doubted_dates(photos)
     found: list[ProposedWord] = []
     for photo in photos:
-        for word in words.get(photo.photo_id, ()):
+        for word in read.words.get(photo.photo_id, ()):
             card = word_of_mark(word.mark)
             if card is not None:
-                doubt = _DATE_DOUBTED if photo.photo_id in doubted else None
-                found.append(_proposed(photo, card, whose[photo.photo_id], doubt=doubt))
+                doubt = _DATE_DOUBTED if photo.photo_id in read.doubted else None
+                found.append(_proposed(photo, card, read.whose[photo.photo_id], doubt=doubt))
     found.sort(key=lambda one: (one.on or date.max, one.at or time.max, one.photo_id, one.mark))
-    seen_by_tag = {photo_id for photo_id, one in whose.items() if one.tag is not None}
+    seen_by_tag = {photo_id for photo_id, one in read.whose.items() if one.tag is not None}
     return _weighed(
         _each_once(found), seen_by_tag, garden, told=told or {}, turned_down=turned_down
     )

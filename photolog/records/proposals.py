@@ -17,7 +17,7 @@ class ProposalRow(Base):
     """One word card in one photo, and the entry that it proposes.
 
     ``mark`` is the mark that was read, ``meant`` that of the word as the grower put it right (else
-    the same). Neither plant nor batch: nobody knows yet whose it is; ``because`` says why.
+    the same). Neither plant, batch nor box: nobody knows yet whose it is; ``because`` says why.
     ``against`` is what speaks against it; such a one is never confirmed with others. ``by_hand``:
     the grower put it right, so that matching anew changes neither word nor plant. ``event_id`` is
     the entry that confirming made.
@@ -25,7 +25,10 @@ class ProposalRow(Base):
 
     __tablename__ = "proposal"
     __table_args__ = strict(
-        CheckConstraint("plant_id IS NULL OR batch_id IS NULL", name="plant_or_batch"),
+        CheckConstraint(
+            "(plant_id IS NOT NULL) + (batch_id IS NOT NULL) + (box_id IS NOT NULL) <= 1",
+            name="one_thing",
+        ),
         one_of("state", ProposalState),
         CheckConstraint(
             "(state = 'confirmed') = (event_id IS NOT NULL)", name="confirmed_has_entry"
@@ -38,6 +41,7 @@ class ProposalRow(Base):
         Index("uq_proposal_photo_id_mark", "photo_id", "mark", unique=True),
         Index("ix_proposal_plant_id", "plant_id"),
         Index("ix_proposal_batch_id", "batch_id"),
+        Index("ix_proposal_box_id", "box_id"),
         Index("uq_proposal_event_id", "event_id", unique=True),
     )
 
@@ -49,6 +53,7 @@ class ProposalRow(Base):
     by_hand: Mapped[bool] = mapped_column(default=False)
     plant_id: Mapped[int | None] = mapped_column(ForeignKey("plant.id", ondelete="CASCADE"))
     batch_id: Mapped[int | None] = mapped_column(ForeignKey("batch.id", ondelete="CASCADE"))
+    box_id: Mapped[int | None] = mapped_column(ForeignKey("box.id", ondelete="CASCADE"))
     on_date: Mapped[date | None]
     at_time: Mapped[time | None]
     count: Mapped[int | None]

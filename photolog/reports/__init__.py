@@ -2,5 +2,6 @@
 
 from photolog.reports.history_page import history_page
 from photolog.reports.seasons_page import seasons_page
+from photolog.reports.waiting_page import waiting_page
 
-__all__ = ["history_page", "seasons_page"]
+__all__ = ["history_page", "seasons_page", "waiting_page"]

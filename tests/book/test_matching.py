@@ -109,7 +109,7 @@ def test_by_hand_stays_and_can_be_taken_back(afternoon):
     report = matching.match_all(afternoon)
     assert (report.waiting, report.no_plant, report.by_reason["by hand"]) == (1, 1, 1)
     assert standing(afternoon)["LF350104.jpg"] == 13
-    waits_again = matching.undo(afternoon, clump)
+    (waits_again,) = matching.undo(afternoon, clump).stand
     assert isinstance(waits_again, matching.WaitingPhoto)
     assert waits_again.photo_id == clump
     assert waits_again.because.startswith("The run of tag 0012 was closed")
@@ -128,7 +128,7 @@ def test_a_division_of_which_there_are_photos_is_not_struck_out(afternoon):
     assert standing(afternoon)["LF350100.jpg"] == 11
     matching.decide(afternoon, own, None)
     daybook.strike_out(afternoon, entry.id)
-    again = matching.undo(afternoon, own)
+    (again,) = matching.undo(afternoon, own).stand
     assert isinstance(again, matching.MatchedPhoto)
     assert again.stock == plant_of(afternoon, 11) != piece.ref
 
@@ -139,7 +139,7 @@ def test_by_hand_overrules_a_tag(afternoon):
     matching.decide(afternoon, pegged, "0014")
     matching.match_all(afternoon)
     assert standing(afternoon)["LF350100.jpg"] == 14
-    again = matching.undo(afternoon, pegged)
+    (again,) = matching.undo(afternoon, pegged).stand
     assert isinstance(again, matching.MatchedPhoto)
     assert (again.photo_id, again.tag, again.reason, again.by_hand) == (pegged, 11, "tag", False)
 

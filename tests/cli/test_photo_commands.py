@@ -32,7 +32,7 @@ def test_a_photo_without_a_tag_waits_with_its_reason(run):
 
 
 def test_a_decision_is_kept_and_taken_back_in_true_words(run):
-    assert run("decide", "1", "14").strip() == "Photo 1: tag 14."
+    assert run("decide", "1", "14").strip() == "Photo 1: tag 0014."
     assert run("waiting").strip() == "Nothing waits."
     assert run("undecide", "1").startswith("Photo 1 waits again.")
     assert "LF350397.JPG" in run("waiting")

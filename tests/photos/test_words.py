@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import pytest
 
 from photolog.photos.facts import DayFact, Garden, Holder, HolderFact, Holding, MatchSettings
-from photolog.photos.word_places import WordInView, words_in_view
+from photolog.photos.word_places import WordInView, read_words, words_in_view
 from photolog.photos.words import ProposedWord, Told, propose_words
 from photolog.terms import EventKind
 from photolog.word_cards import words_named
@@ -43,7 +43,8 @@ class Words:
         return self.card(words, tags=(tag(number, side_px=200.0),))
 
     def proposed(self, garden: Garden, **given: object) -> list[ProposedWord]:
-        return propose_words(self.shoot.photos, self.words, garden, MatchSettings(), **given)  # type: ignore[arg-type]
+        read = read_words(self.shoot.photos, self.words, garden, MatchSettings())
+        return propose_words(self.shoot.photos, read, garden, **given)  # type: ignore[arg-type]
 
 
 def whose(found: list[ProposedWord], word: str) -> list[Holder | None]:
@@ -97,7 +98,8 @@ def test_a_plant_seen_by_another_camera_has_its_label() -> None:
         day.tagged(number)
     other.tag_shot(23)
     photos = [*day.shoot.photos, *other.photos]
-    found = propose_words(photos, day.words, row_of(*range(21, 26)), MatchSettings())
+    row = row_of(*range(21, 26))
+    found = propose_words(photos, read_words(photos, day.words, row, MatchSettings()), row)
     assert whose(found, LABEL_LOST) == [None]
 
 

@@ -15,13 +15,22 @@ from sqlalchemy.orm import Session
 from photolog.records import (
     BatchChangeRow,
     BatchRow,
+    BoxRow,
+    BurstRow,
     CameraRow,
     CandidateRow,
     ClockCorrectionRow,
+    ClockProposalRow,
+    CopyRow,
+    DayToldRow,
+    DecidedPhotoRow,
+    DecisionRow,
     EventRow,
     EventSubjectRow,
     HowGrownRow,
     MeasurementRow,
+    PhotoBoxRow,
+    PhotoFileRow,
     PhotoRow,
     PhotoSubjectRow,
     PlantRow,
@@ -29,10 +38,12 @@ from photolog.records import (
     ProposalRow,
     SettingRow,
     SizeRow,
+    SketchRow,
     TagHoldingRow,
     TagRow,
     VarietyNameRow,
     VarietyRow,
+    WatchedFileRow,
 )
 
 _next = count(1)
@@ -125,6 +136,25 @@ def clock_correction(session: Session, **given: Any) -> ClockCorrectionRow:
     if "camera_id" not in given:
         fields["camera_id"] = camera(session).id
     return _kept(session, ClockCorrectionRow(**{**fields, **given}))
+
+
+def clock_proposal(session: Session, **given: Any) -> ClockProposalRow:
+    fields: dict[str, Any] = {
+        "kind": "other camera",
+        "from_moment": datetime(2026, 1, 1),
+        "add_seconds": -3600,
+        "because": "Another camera says so.",
+    }
+    if "camera_id" not in given:
+        fields["camera_id"] = camera(session).id
+    return _kept(session, ClockProposalRow(**{**fields, **given}))
+
+
+def day_told(session: Session, **given: Any) -> DayToldRow:
+    fields: dict[str, Any] = {"place": 0, "told_at": NOW}
+    if "photo_id" not in given:
+        fields["photo_id"] = photo(session, taken_at=None).id
+    return _kept(session, DayToldRow(**{**fields, **given}))
 
 
 def photo(session: Session, **given: Any) -> PhotoRow:
@@ -224,6 +254,76 @@ def setting(session: Session, **given: Any) -> SettingRow:
     return _kept(session, SettingRow(**{**fields, **given}))
 
 
+def photo_file(session: Session, **given: Any) -> PhotoFileRow:
+    fields: dict[str, Any] = {
+        "sha256": f"{next(_next):064x}",
+        "name": "LF1 (1).JPG",
+        "file_kind": "jpeg",
+        "seen_at": NOW,
+    }
+    if "photo_id" not in given:
+        fields["photo_id"] = photo(session).id
+    return _kept(session, PhotoFileRow(**{**fields, **given}))
+
+
+def sketch(session: Session, **given: Any) -> SketchRow:
+    fields: dict[str, Any] = {"pixels": b"\x80" * 768}
+    if "photo_id" not in given:
+        fields["photo_id"] = photo(session).id
+    return _kept(session, SketchRow(**{**fields, **given}))
+
+
+def copy(session: Session, **given: Any) -> CopyRow:
+    fields: dict[str, Any] = {"because": "The same picture, smaller."}
+    for column in ("photo_id", "of_photo_id"):
+        if column not in given:
+            fields[column] = photo(session).id
+    return _kept(session, CopyRow(**{**fields, **given}))
+
+
+def burst(session: Session, **given: Any) -> BurstRow:
+    fields: dict[str, Any] = {"said_at": NOW}
+    for column in ("photo_id", "first_photo_id"):
+        if column not in given:
+            fields[column] = photo(session).id
+    return _kept(session, BurstRow(**{**fields, **given}))
+
+
+def watched_file(session: Session, **given: Any) -> WatchedFileRow:
+    fields: dict[str, Any] = {
+        "path": f"/home/imke/phone/LF{next(_next)}.JPG",
+        "n_bytes": 3_000_000,
+        "modified_ns": 1_779_000_000_000_000_000,
+        "refused": "The file is empty.",
+        "seen_at": NOW,
+    }
+    return _kept(session, WatchedFileRow(**{**fields, **given}))
+
+
+def box(session: Session, **given: Any) -> BoxRow:
+    return _kept(session, BoxRow(**{"number": next(_next) % 399 + 1, "since": DAY, **given}))
+
+
+def photo_box(session: Session, **given: Any) -> PhotoBoxRow:
+    fields: dict[str, Any] = {"reason": "tag", "probability": 0.97, "matched_at": NOW}
+    for column, make in (("photo_id", photo), ("box_id", box)):
+        if column not in given:
+            fields[column] = make(session).id
+    return _kept(session, PhotoBoxRow(**{**fields, **given}))
+
+
+def decision(session: Session, **given: Any) -> DecisionRow:
+    return _kept(session, DecisionRow(**{"decided_at": NOW, "said": "tag 0012", **given}))
+
+
+def decided_photo(session: Session, **given: Any) -> DecidedPhotoRow:
+    fields: dict[str, Any] = {}
+    for column, make in (("decision_id", decision), ("photo_id", photo)):
+        if column not in given:
+            fields[column] = make(session).id
+    return _kept(session, DecidedPhotoRow(**{**fields, **given}))
+
+
 FACTORIES = {
     made.__name__: made
     for made in (
@@ -238,7 +338,18 @@ FACTORIES = {
         event_subject,
         camera,
         clock_correction,
+        clock_proposal,
         photo,
+        day_told,
+        photo_file,
+        sketch,
+        copy,
+        burst,
+        watched_file,
+        box,
+        photo_box,
+        decision,
+        decided_photo,
         photo_subject,
         candidate,
         proposal,

@@ -1,0 +1,386 @@
+"""The grower's word on whose photos are: one, a run, an afternoon; and taking it back whole."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import NamedTuple
+
+from sqlalchemy import delete, select
+from sqlalchemy.orm import Session
+
+from photolog.book import boxes
+from photolog.book.anew import match_anew, match_settings
+from photolog.book.errors import Unknown, WrongEntry
+from photolog.book.garden_facts import photo_facts
+from photolog.book.moves import Moves
+from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
+from photolog.book.stockbook import StockBook
+from photolog.book.tags import parse, resolve_in
+from photolog.book.waiting import MatchedPhoto, WaitingPhoto, matched, waiting
+from photolog.photos.laying import visits_in_order
+from photolog.records import (
+    CandidateRow,
+    DecidedPhotoRow,
+    DecisionRow,
+    PhotoBoxRow,
+    PhotoRow,
+    PhotoSubjectRow,
+)
+from photolog.terms import MatchState
+
+__all__ = [
+    "Decided",
+    "TakenBack",
+    "decide",
+    "decide_along",
+    "decide_as_proposed",
+    "decide_stock",
+    "undo",
+]
+
+_BY_HAND = "by hand"
+# A first candidate as sure as this is taken with the others of a run without a look at it.
+_SURE = 0.95
+
+Tag = str | int
+"""A plant's or batch's tag, or a box: 12, "0012-K", "box 3"."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decided:
+    """A decision made: its photos, those of the run that it left open, and what moved by it."""
+
+    photos: tuple[int, ...]
+    left: tuple[int, ...]
+    said: str
+    moves: Moves
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenBack:
+    """A decision taken back: how each of its photos stands now, and what else moved by it.
+
+    A photo of which an earlier decision stands is as that one says; one without an entry in
+    ``stand`` is of no plant.
+    """
+
+    photos: tuple[int, ...]
+    said: str
+    stand: tuple[MatchedPhoto | WaitingPhoto, ...]
+    moves: Moves
+
+
+class _Belongs(NamedTuple):
+    """What a decision says of one photo; nothing: it is of no plant."""
+
+    stock: tuple[StockRef, ...] = ()
+    boxes: tuple[int, ...] = ()
+
+
+def decide(
+    book: StockBook,
+    photos: int | Sequence[int],
+    tag: Tag | Sequence[Tag] | None,
+    *,
+    on: date | None = None,
+) -> Decided:
+    """Say whose photos are: of whoever held the tag when each was taken; None: of no plant.
+
+    Several tags (or boxes) mean that every photo belongs to all of them. Photos without a date
+    need ``on``, the day that the grower knows they were taken; it is kept as theirs. The decision
+    stands until ``undo``, whatever matching finds; everything else is matched anew. Raises
+    ``Unknown`` for photo, tag and box, ``WrongEntry`` when the day is missing; nothing is decided
+    then.
+    """
+    ids = _as_ids(photos)
+    named = [tag] if isinstance(tag, str | int) else list(tag or ())
+    with book.writing() as session:
+        rows = _rows(session, ids)
+        told = _tell_days(session, rows, on)
+        said = {
+            photo_id: _resolved(session, named, photo_id, day)
+            for photo_id, day in _days(session, ids).items()
+        }
+        words = " and ".join(_tag_words(one) for one in named) if named else "no plant"
+        return _decided(book, session, rows, said, said_as=words, told=told)
+
+
+def decide_along(
+    book: StockBook, photos: Sequence[int], tags: Sequence[Tag], *, on: date | None = None
+) -> Decided:
+    """Lay photos along tags, in the order in which they were taken: the first is the first tag's.
+
+    There is one photo to each tag, or one visit: a tag shot with its clump, or shots of one bloom
+    that look alike. Raises ``WrongEntry`` where neither count fits; otherwise as ``decide``.
+    """
+    ids = _as_ids(photos)
+    with book.writing() as session:
+        rows = _rows(session, ids)
+        told = _tell_days(session, rows, on)
+        facts = photo_facts(session, PhotoRow.id.in_(ids))
+        visits = visits_in_order(facts, match_settings(book))
+        if len(facts) == len(tags):
+            visits = [[photo] for visit in visits for photo in visit]
+        if len(visits) != len(tags):
+            msg = (
+                f"{len(facts)} photos of {len(visits)} plants, by their pauses, can't be laid "
+                f"along {len(tags)} tags. Name as many tags as plants, or decide fewer at once."
+            )
+            raise WrongEntry(msg)
+        days = _days(session, ids)
+        said = {
+            photo.photo_id: _resolved(session, [tag], photo.photo_id, days[photo.photo_id])
+            for visit, tag in zip(visits, tags, strict=True)
+            for photo in visit
+        }
+        words = f"along {', '.join(_tag_words(tag) for tag in tags)}"
+        return _decided(book, session, rows, said, said_as=words, told=told)
+
+
+def decide_as_proposed(
+    book: StockBook, photos: Sequence[int], *, besides: Collection[int] = ()
+) -> Decided:
+    """Take waiting photos as proposed, each for its first candidate, but not those ``besides``.
+
+    Of several, those whose first candidate is not sure are left waiting; a single photo is taken
+    however sure it is. Raises ``WrongEntry`` where nothing is left to be taken.
+    """
+    ids = [one for one in _as_ids(photos) if one not in set(besides)]
+    with book.writing() as session:
+        rows = _rows(session, ids)
+        first = _first_candidates(session, ids)
+        said = {
+            photo_id: _Belongs(stock=(first[photo_id].stock,))
+            for photo_id in ids
+            if photo_id in first and (len(ids) == 1 or first[photo_id].probability >= _SURE)
+        }
+        if not said:
+            msg = (
+                "None of these photos waits with a plant that is sure enough to be taken unseen. "
+                "photolog waiting shows what is proposed; name the tag of each."
+            )
+            raise WrongEntry(msg)
+        decided = {photo_id: rows[photo_id] for photo_id in said}
+        left = tuple(one for one in ids if one not in said and _waits(rows[one]))
+        return _decided(book, session, decided, said, said_as="as proposed", told=(), left=left)
+
+
+def decide_stock(book: StockBook, photo_id: int, *stock: StockRef) -> Decided:
+    """Match a photo by hand to plants and batches, several if it shows several; none: no plant."""
+    with book.writing() as session:
+        rows = _rows(session, [photo_id])
+        must_be_there(session, stock)
+        said = {photo_id: _Belongs(stock=tuple(dict.fromkeys(stock)))}
+        return _decided(book, session, rows, said, said_as="by hand", told=())
+
+
+def undo(book: StockBook, photos: int | Sequence[int] | None = None) -> TakenBack:
+    """Take back what was decided of these photos last; of None, the last decision whole.
+
+    Raises ``Unknown`` for a photo, ``WrongEntry`` where nothing was decided.
+    """
+    with book.writing() as session:
+        ids = _last_decided(session) if photos is None else _as_ids(photos)
+        rows = _rows(session, ids)
+        standing = _standing(session, ids)
+        for photo_id, row in rows.items():
+            decisions = standing.get(photo_id, [])
+            if not row.match_by_hand:
+                msg = f"Photo {photo_id} was not matched by hand, so there is nothing to take back."
+                raise WrongEntry(msg)
+            for one in decisions[-1] if decisions else ():
+                one.taken_back_at = datetime.now(UTC)
+                if one.told_day:
+                    row.told_on = None
+            if len(decisions) > 1:
+                _write(session, row, _as_said(decisions[-2]))
+            else:
+                # What was decided before decisions were kept told the day with it.
+                if not decisions:
+                    row.told_on = None
+                row.match_by_hand = False
+                row.waiting_because = None
+        session.flush()
+        moves = match_anew(book)
+        session.flush()
+        every = set(ids)
+        stand: list[MatchedPhoto | WaitingPhoto] = [
+            one for one in matched(book) if one.photo_id in every
+        ]
+        stand += waiting(book, only=ids)
+        rest = Moves(moves=tuple(one for one in moves if one.photo_id not in every))
+        return TakenBack(photos=tuple(ids), said=_numbers(ids), stand=tuple(stand), moves=rest)
+
+
+def _as_ids(photos: int | Sequence[int]) -> list[int]:
+    return [photos] if isinstance(photos, int) else list(dict.fromkeys(photos))
+
+
+def _rows(session: Session, ids: Sequence[int]) -> dict[int, PhotoRow]:
+    rows = {row.id: row for row in session.scalars(select(PhotoRow).where(PhotoRow.id.in_(ids)))}
+    for photo_id in ids:
+        if photo_id not in rows:
+            msg = f"There is no photo {photo_id} in the stock book."
+            raise Unknown(msg)
+    return {photo_id: rows[photo_id] for photo_id in ids}
+
+
+def _waits(row: PhotoRow) -> bool:
+    return row.match_state is MatchState.WAITING
+
+
+def _tell_days(session: Session, rows: Mapping[int, PhotoRow], on: date | None) -> tuple[int, ...]:
+    """Give the photos without a date the day that the grower told; which they were."""
+    told = []
+    for row in rows.values():
+        if on is not None and row.taken_at is None and row.told_on != on:
+            row.told_on = on
+            told.append(row.id)
+    session.flush()
+    return tuple(told)
+
+
+def _days(session: Session, ids: Sequence[int]) -> dict[int, date | None]:
+    facts = photo_facts(session, PhotoRow.id.in_(ids))
+    days = {one.photo_id: one.taken_at.date() if one.taken_at else None for one in facts}
+    return {photo_id: days[photo_id] for photo_id in ids}
+
+
+def _resolved(session: Session, named: Sequence[Tag], photo_id: int, day: date | None) -> _Belongs:
+    stock: list[StockRef] = []
+    found: list[int] = []
+    for one in named:
+        number = boxes.number_of(str(one))
+        if number is not None:
+            found.append(boxes.row_of(session, number).id)
+            continue
+        if day is None:
+            msg = (
+                f"Photo {photo_id} has no date, so nobody can say who held tag {parse(one):04d} "
+                "then. Say on which day it was taken."
+            )
+            raise WrongEntry(msg)
+        stock.append(resolve_in(session, one, on=day).stock)
+    return _Belongs(tuple(dict.fromkeys(stock)), tuple(dict.fromkeys(found)))
+
+
+def _decided(
+    book: StockBook,
+    session: Session,
+    rows: Mapping[int, PhotoRow],
+    said: Mapping[int, _Belongs],
+    *,
+    said_as: str,
+    told: Collection[int],
+    left: tuple[int, ...] = (),
+) -> Decided:
+    decision = DecisionRow(decided_at=datetime.now(UTC), said=said_as)
+    for photo_id, row in rows.items():
+        belongs = said[photo_id]
+        things = [
+            *(DecidedPhotoRow(**columns_of(one)) for one in belongs.stock),
+            *(DecidedPhotoRow(box_id=one) for one in belongs.boxes),
+        ]
+        for thing in things or [DecidedPhotoRow()]:
+            thing.photo_id, thing.told_day = photo_id, photo_id in told
+            decision.photos.append(thing)
+        _write(session, row, belongs)
+    session.add(decision)
+    session.flush()
+    moves = match_anew(book)
+    return Decided(photos=tuple(rows), left=left, said=said_as, moves=moves)
+
+
+def _write(session: Session, row: PhotoRow, belongs: _Belongs) -> None:
+    """Let a photo belong to this by hand; a subject that stays keeps what was told of it."""
+    now = datetime.now(UTC)
+    by_hand = {"reason": _BY_HAND, "because": "Said by the grower.", "probability": 1.0}
+    kept = {ref_of(one.plant_id, one.batch_id): one for one in row.subjects}
+    subjects = []
+    for stock in belongs.stock:
+        one = kept.get(stock) or PhotoSubjectRow(**columns_of(stock))
+        one.reason, one.because, one.probability = _BY_HAND, "Said by the grower.", 1.0
+        one.by_hand, one.matched_at = True, now
+        subjects.append(one)
+    row.subjects[:] = subjects
+    session.execute(delete(CandidateRow).where(CandidateRow.photo_id == row.id))
+    session.execute(delete(PhotoBoxRow).where(PhotoBoxRow.photo_id == row.id))
+    for box_id in belongs.boxes:
+        session.add(
+            PhotoBoxRow(photo_id=row.id, box_id=box_id, by_hand=True, matched_at=now, **by_hand)
+        )
+    row.match_by_hand = True
+    row.match_state = MatchState.MATCHED if any(belongs) else MatchState.NO_PLANT
+    row.waiting_because = None
+
+
+def _standing(session: Session, ids: Sequence[int]) -> dict[int, list[list[DecidedPhotoRow]]]:
+    """By photo, the decisions that stand, oldest first, each with its rows."""
+    rows = session.scalars(
+        select(DecidedPhotoRow)
+        .join(DecidedPhotoRow.decision)
+        .where(DecidedPhotoRow.photo_id.in_(ids), DecidedPhotoRow.taken_back_at.is_(None))
+        .order_by(DecisionRow.decided_at, DecisionRow.id, DecidedPhotoRow.id)
+    )
+    found: dict[int, dict[int, list[DecidedPhotoRow]]] = {}
+    for row in rows:
+        found.setdefault(row.photo_id, {}).setdefault(row.decision_id, []).append(row)
+    return {photo_id: list(every.values()) for photo_id, every in found.items()}
+
+
+def _as_said(rows: Sequence[DecidedPhotoRow]) -> _Belongs:
+    return _Belongs(
+        stock=tuple(
+            ref_of(one.plant_id, one.batch_id)
+            for one in rows
+            if one.plant_id is not None or one.batch_id is not None
+        ),
+        boxes=tuple(one.box_id for one in rows if one.box_id is not None),
+    )
+
+
+def _last_decided(session: Session) -> list[int]:
+    last = session.scalar(
+        select(DecisionRow.id)
+        .join(DecisionRow.photos)
+        .where(DecidedPhotoRow.taken_back_at.is_(None))
+        .order_by(DecisionRow.decided_at.desc(), DecisionRow.id.desc())
+        .limit(1)
+    )
+    if last is None:
+        msg = "No photo was decided by hand, so there is nothing to take back."
+        raise WrongEntry(msg)
+    ids = session.scalars(
+        select(DecidedPhotoRow.photo_id)
+        .where(DecidedPhotoRow.decision_id == last, DecidedPhotoRow.taken_back_at.is_(None))
+        .order_by(DecidedPhotoRow.id)
+    )
+    return list(dict.fromkeys(ids))
+
+
+class _First(NamedTuple):
+    stock: StockRef
+    probability: float
+
+
+def _first_candidates(session: Session, ids: Sequence[int]) -> dict[int, _First]:
+    first: dict[int, _First] = {}
+    for row in session.scalars(
+        select(CandidateRow)
+        .join(PhotoRow, PhotoRow.id == CandidateRow.photo_id)
+        .where(CandidateRow.photo_id.in_(ids), PhotoRow.match_state == MatchState.WAITING)
+        .order_by(CandidateRow.probability.desc(), CandidateRow.id)
+    ):
+        first.setdefault(row.photo_id, _First(ref_of(row.plant_id, row.batch_id), row.probability))
+    return first
+
+
+def _tag_words(tag: Tag) -> str:
+    number = boxes.number_of(str(tag))
+    return f"tag {parse(tag):04d}" if number is None else f"box {number}"
+
+
+def _numbers(ids: Sequence[int]) -> str:
+    return f"photo {ids[0]}" if len(ids) == 1 else f"{len(ids)} photos"

@@ -1,0 +1,155 @@
+"""The waiting list, the grower's word on whose photos are, and taking it back."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from photolog.cli.entries import BookFolder, Day, book_folder, number_list, tag_list
+from photolog.cli.errors import user_errors
+from photolog.cli.moved import moved_text
+from photolog.spans import spans
+from photolog.tables import lines_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from photolog.book.deciding import Decided, TakenBack
+    from photolog.book.stockbook import StockBook
+
+__all__ = ["decide", "undecide", "waiting"]
+
+
+def waiting(
+    html: Annotated[Path | None, typer.Option(help="Write it as a page too.")] = None,
+    book: BookFolder = None,
+) -> None:
+    """List the photos that need a decision, by outing.
+
+    Example: photolog waiting --html waiting.html
+    """
+    from photolog.book import StockBook
+    from photolog.book.waiting_runs import waiting_runs
+    from photolog.reports.waiting_page import waiting_page
+    from photolog.reports.waiting_text import waiting_text
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        runs = waiting_runs(stock_book)
+        typer.echo(waiting_text(runs) if runs else "Nothing waits.")
+        if html is not None:
+            html.write_text(waiting_page(stock_book, runs), encoding="utf-8")
+            typer.echo(f"\nWrote {html}.")
+
+
+def decide(
+    photos: Annotated[
+        str, typer.Argument(help="The photo's number, or several: 12-18,20.", show_default=False)
+    ],
+    tag: Annotated[
+        str,
+        typer.Argument(
+            help="The tag of its plant; several, 41-48, one after the other; 41+42, all of them "
+            "in each photo; 'box 3'; 'none'; or 'proposed', what is sure.",
+            show_default=False,
+        ),
+    ],
+    besides: Annotated[
+        str | None,
+        typer.Option("--except", help="Photos among them to leave out.", show_default=False),
+    ] = None,
+    on: Annotated[
+        dt.date | None, Day("--on", "The day they were taken, where the files have no date")
+    ] = None,
+    book: BookFolder = None,
+) -> None:
+    """Say whose photos they are; matching again never changes it.
+
+    Example: photolog decide 12-18 31
+    """
+    from photolog.book import StockBook
+
+    ids = number_list(photos, of="a photo")
+    left_out = set(number_list(besides, of="a photo")) if besides else set()
+    ids = [one for one in ids if one not in left_out]
+    if not ids:
+        msg = "no photo is left to decide"
+        raise typer.BadParameter(msg)
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        decided = _decide(stock_book, ids, tag, on=on)
+    typer.echo(lines_of(f"{_photos(decided.photos)}: {decided.said}."))
+    if decided.left:
+        typer.echo(lines_of(f"Not sure enough, and still waiting: {_photos(decided.left)}."))
+    if moved := moved_text(decided.moves):
+        typer.echo(moved)
+
+
+def undecide(
+    photos: Annotated[
+        str,
+        typer.Argument(
+            help="The photo's number, or several; none: all that was decided last.",
+            show_default=False,
+        ),
+    ] = "",
+    book: BookFolder = None,
+) -> None:
+    """Take back a decision: the last one whole, or that of some photos.
+
+    Example: photolog undecide
+    """
+    from photolog.book import StockBook, matching
+
+    ids = number_list(photos, of="a photo") if photos else None
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        back = matching.undo(stock_book, ids)
+    typer.echo(_taken_back(back))
+    if moved := moved_text(back.moves):
+        typer.echo(moved)
+
+
+def _decide(stock_book: StockBook, ids: Sequence[int], text: str, *, on: dt.date | None) -> Decided:
+    from photolog.book import matching
+
+    word = text.strip().lower()
+    if word == "none":
+        return matching.decide(stock_book, ids, None, on=on)
+    if word == "proposed":
+        return matching.decide_as_proposed(stock_book, ids)
+    together = [part.strip() for part in text.split("+")]
+    if len(together) > 1 or word.startswith("box"):
+        return matching.decide(stock_book, ids, together, on=on)
+    tags = tag_list(text)
+    if len(tags) == 1:
+        return matching.decide(stock_book, ids, tags[0], on=on)
+    return matching.decide_along(stock_book, ids, tags, on=on)
+
+
+def _photos(ids: Sequence[int]) -> str:
+    return f"Photo {ids[0]}" if len(ids) == 1 else f"Photos {spans(ids)}"
+
+
+def _taken_back(back: TakenBack) -> str:
+    from photolog.book.waiting import MatchedPhoto
+
+    lines = []
+    by_end: dict[str, list[int]] = {}
+    whole = Counter(one.photo_id for one in back.stand)
+    for one in back.stand:
+        if isinstance(one, MatchedPhoto):
+            hand = " as decided before" if one.by_hand else " again"
+            end = f"{one.stock_name}{hand}. {one.because}"
+        else:
+            end = f"waits again. {one.because}"
+        by_end.setdefault(end, []).append(one.photo_id)
+    without = [one for one in back.photos if one not in whole]
+    if without:
+        by_end["no plant, as decided before."] = without
+    for end, ids in by_end.items():
+        waits = end.startswith("waits")
+        said = end if not waits or len(ids) == 1 else end.replace("waits", "wait", 1)
+        lines.append(lines_of(f"{_photos(ids)}{' ' if waits else ': '}{said}"))
+    return "\n".join(lines)
