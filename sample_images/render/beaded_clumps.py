@@ -6,6 +6,7 @@ each other, and the skin is the zero level of a distance field, so that necks ru
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,6 +26,10 @@ _HABITS: dict[str, tuple[tuple[float, ...], tuple[float, ...]]] = {
 """How thick a tuber is along it, against its thickest, by habit."""
 
 
+_WAYS_OUT = ((0, 0), (0.25, 0), (-0.25, 0), (0, 0.4), (0.3, 0.4), (-0.3, 0.4), (0, 0.7))
+"""Tried one after the other: turned aside by so many radians, higher by so many crowns."""
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class _Chain:
     centre: Floats
@@ -42,39 +47,59 @@ def _thickness(rng: np.random.Generator, habit: str, belly: float) -> Floats:
 def _at_rest(
     rng: np.random.Generator, heading: float, crown: float, scale: float, others: list[_Chain]
 ) -> _Chain:
-    """A chain leaving the crown that way, its far end as low as ground and others let it."""
+    """A chain leaving the crown about that way, its far end as low as ground and others let it.
+
+    Where it can rest nowhere below the crown's top, other ways out of the crown are tried, to
+    either side and from higher up; then it grows into its neighbours, as little as may be.
+    """
     habit = str(rng.choice(list(_HABITS)))
     length = scale * float(np.clip(rng.lognormal(4.55, 0.22), 55, 150))
     fat = {"carrot": 14.0, "finger": 12.0, "bulb": 19.0, "long neck": 16.0}[habit]
     if habit == "bulb":
         length *= 0.72
     radius = _thickness(rng, habit, fat * scale * float(np.clip(rng.normal(1, 0.15), 0.7, 1.35)))
-    s = np.linspace(0, 1, _BEADS)
-    turn = heading + rng.normal(0, 0.35) * s**1.5
-    step = length / (_BEADS - 1)
-    flat = np.cumsum(np.stack([np.cos(turn), np.sin(turn)], 1) * step, axis=0)
-    flat += 0.45 * crown * np.array([np.cos(heading), np.sin(heading)])
+    turn = rng.normal(0, 0.35) * np.linspace(0, 1, _BEADS) ** 1.5
     start = crown * rng.uniform(0.7, 1.0)
-    free = np.hypot(*flat.T) > 1.25 * crown
-    for end in np.arange(THIN_MM / 2, 70 * scale, 1.5):
+    least, deepest = None, -np.inf
+    for aside, higher in _WAYS_OUT:
+        way = heading + aside
+        step = length / (_BEADS - 1)
+        flat = np.cumsum(np.stack([np.cos(way + turn), np.sin(way + turn)], 1) * step, axis=0)
+        flat += 0.45 * crown * np.array([np.cos(way), np.sin(way)])
+        for chain in _lowered(flat, radius, start + higher * crown, top=1.67 * crown):
+            clear = _clearance(chain, others, crown)
+            if clear > -1.8 * scale:
+                return chain
+            if clear > deepest:
+                least, deepest = chain, clear
+    assert least is not None
+    return least
+
+
+def _lowered(flat: Floats, radius: Floats, start: float, *, top: float) -> Iterator[_Chain]:
+    """Chains along one line over the ground that leave the crown at a height, low ends first."""
+    s = np.linspace(0, 1, _BEADS)
+    for end in np.arange(THIN_MM / 2, max(top, start), 1.5):
         z = np.maximum(start * (1 - s) + end * s, radius)
-        centre = np.column_stack([flat, z])
-        worst = min(
-            (
-                float(
-                    (
-                        np.linalg.norm(centre[free, None] - o.centre[None], axis=2)
-                        - radius[free, None]
-                        - o.radius[None]
-                    ).min()
-                )
-                for o in others
-            ),
-            default=0.0,
-        )
-        if worst > -1.8 * scale:
-            break
-    return _Chain(centre=centre, radius=radius)
+        yield _Chain(centre=np.column_stack([flat, z]), radius=radius)
+
+
+def _clearance(chain: _Chain, others: list[_Chain], crown: float) -> float:
+    """Least room between a chain and the others outside the crown; negative where they overlap."""
+    free = np.hypot(*chain.centre[:, :2].T) > 1.25 * crown
+    return min(
+        (
+            float(
+                (
+                    np.linalg.norm(chain.centre[free, None] - o.centre[None], axis=2)
+                    - chain.radius[free, None]
+                    - o.radius[None]
+                ).min()
+            )
+            for o in others
+        ),
+        default=0.0,
+    )
 
 
 def _field(points: Floats, chain: _Chain) -> tuple[Floats, Floats]:
