@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import groupby
+from itertools import groupby, pairwise
 
 from photolog.photos.counting_rounds import counted_on
 from photolog.photos.facts import PhotoFacts, moment
@@ -15,6 +15,8 @@ from photolog.photos.file_numbers import CountedSpan, FileNumber, file_number
 __all__ = ["DoubtedBlock", "DoubtedDate", "doubted_blocks", "doubted_dates"]
 
 _OFF_BY = timedelta(days=1)
+# A year of a fallen clock is told by having no photo after its first months (judgement, no source).
+_LAST_MONTH_FALLEN = 3
 
 _Counted = tuple[int, datetime, PhotoFacts]
 
@@ -98,8 +100,7 @@ def doubted_blocks(photos: Iterable[PhotoFacts]) -> list[DoubtedBlock]:
 
 
 def _doubted(of_camera: Sequence[_Counted]) -> list[DoubtedBlock]:
-    in_order = _longest_in_order([taken_at for _, taken_at, _ in of_camera])
-    kept = set(in_order)
+    kept = _believed([taken_at for _, taken_at, _ in of_camera])
     found: list[DoubtedBlock] = []
     # All that was counted between two photos whose dates hold shares one wrong clock.
     for is_kept, places in groupby(range(len(of_camera)), key=kept.__contains__):
@@ -160,6 +161,40 @@ def _said(one: _Counted, other: _Counted, side: str) -> str:
         f"{other[2].name} of {other[1].date()}, though the camera counted them the other way "
         "round. Put the camera's clock right, and match again."
     )
+
+
+def _believed(dates: Sequence[datetime]) -> set[int]:
+    """The places of the dates that are believed: the most that never go back.
+
+    A clock that fell back begins at the start of a year, so that dates there are believed only
+    where they go with the others, however many they are.
+    """
+    years: dict[int, list[datetime]] = {}
+    for taken_at in dates:
+        years.setdefault(taken_at.year, []).append(taken_at)
+    fallen = {
+        year
+        for year, some in years.items()
+        if _first_week(min(some)) and max(some).month <= _LAST_MONTH_FALLEN
+    }
+    perhaps = [_first_week(taken_at) or taken_at.year in fallen for taken_at in dates]
+    sure = [n for n, maybe in enumerate(perhaps) if not maybe]
+    line = [sure[n] for n in _longest_in_order([dates[n] for n in sure])]
+    kept = set(line)
+    for before, after in pairwise((-1, *line, len(dates))):
+        fitting = [
+            n
+            for n in range(before + 1, after)
+            if perhaps[n]
+            and (before < 0 or dates[n] >= dates[before])
+            and (after == len(dates) or dates[n] <= dates[after])
+        ]
+        kept.update(fitting[n] for n in _longest_in_order([dates[n] for n in fitting]))
+    return kept
+
+
+def _first_week(taken_at: datetime) -> bool:
+    return taken_at.month == 1 and taken_at.day <= 7
 
 
 def _longest_in_order(dates: Sequence[datetime]) -> list[int]:
