@@ -26,6 +26,7 @@ from photolog.word_cards import WordCard, word_of_mark, words_named
 __all__ = [
     "Confirmed",
     "ProposedEntry",
+    "Unconfirmed",
     "confirm",
     "correct",
     "proposed",
@@ -75,6 +76,14 @@ class Confirmed:
 
     confirmed: tuple[ProposedEntry, ...]
     left: tuple[ProposedEntry, ...]
+    moves: Moves
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unconfirmed:
+    """What was taken back and waits again, and the photos that moved by it."""
+
+    entries: tuple[ProposedEntry, ...]
     moves: Moves
 
 
@@ -190,7 +199,7 @@ def turn_down(book: StockBook, ids: Collection[int]) -> tuple[ProposedEntry, ...
         return _views(session, rows)
 
 
-def undo(book: StockBook, ids: Collection[int] | None = None) -> tuple[ProposedEntry, ...]:
+def undo(book: StockBook, ids: Collection[int] | None = None) -> Unconfirmed:
     """Take back what was confirmed or turned down: ``ids``, or all that was confirmed last at once.
 
     The entries are struck out, and the proposals wait again. Raises ``Unknown`` for a number that
@@ -207,11 +216,10 @@ def undo(book: StockBook, ids: Collection[int] | None = None) -> tuple[ProposedE
             session.flush()
             if entry is not None and entry.struck_out_at is None:
                 daybook.strike_out(book, entry.id)
-        match_anew(book)
+        moves = match_anew(book)
         wanted = [row.id for row in rows]
-        return _views(
-            session, [row for row in _rows(session, ProposalState.PROPOSED) if row.id in wanted]
-        )
+        again = [row for row in _rows(session, ProposalState.PROPOSED) if row.id in wanted]
+        return Unconfirmed(entries=_views(session, again), moves=moves)
 
 
 def _enter(

@@ -11,6 +11,7 @@ import typer
 
 from photolog.cli.entries import BookFolder, Today, book_folder, tag_list
 from photolog.cli.errors import user_errors
+from photolog.cli.moved import changing
 from photolog.tables import table
 
 if TYPE_CHECKING:
@@ -86,9 +87,9 @@ def did(
 
     Example: photolog did lifted 12-19,23 --on 2026-11-08
     """
-    from photolog.book import StockBook, daybook
+    from photolog.book import daybook
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         entry = daybook.enter(
             stock_book,
             what,
@@ -129,10 +130,10 @@ def strike_out(
 
     Example: photolog strike-out 7
     """
-    from photolog.book import StockBook, daybook
+    from photolog.book import daybook
     from photolog.terms import EventKind
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         gone = daybook.strike_out(stock_book, entry)
         typer.echo(f"Struck out: {gone.on}  {_what(gone)}: {_what_to(gone)}.")
         if gone.kind is EventKind.DIVIDED:

@@ -9,6 +9,7 @@ import typer
 
 from photolog.cli.entries import BookFolder, Day, Today, book_folder
 from photolog.cli.errors import user_errors
+from photolog.cli.moved import changing
 
 __all__ = ["grown", "hand_on", "rename", "shows", "stage"]
 
@@ -107,12 +108,12 @@ def shows(
 
     Example: photolog shows 17 'bloom side'
     """
-    from photolog.book import StockBook, showing
+    from photolog.book import showing
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         told = showing.tell(stock_book, photo, what, held=held)
-    card = f", the card {told.held}" if told.held else ""
-    typer.echo(f"Photo {photo} ({told.name}): {told.shows}{card}.")
+        card = f", the card {told.held}" if told.held else ""
+        typer.echo(f"Photo {photo} ({told.name}): {told.shows}{card}.")
 
 
 def hand_on(
@@ -125,9 +126,9 @@ def hand_on(
 
     Example: photolog hand-on 16 --to 212 --on 2026-11-07
     """
-    from photolog.book import StockBook, tags
+    from photolog.book import tags
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         next_wearer = tags.resolve(stock_book, to, on=on)
         held = tags.hand_on(stock_book, tag, to=next_wearer.stock, on=on)
-    typer.echo(f"Tag {held.printed} is on {held.variety} from {on} on.")
+        typer.echo(f"Tag {held.printed} is on {held.variety} from {on} on.")

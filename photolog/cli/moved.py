@@ -2,18 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+import typer
+
+from photolog.cli.entries import book_folder
+from photolog.cli.errors import user_errors
 from photolog.spans import spans
 from photolog.tables import lines_of
 
 if TYPE_CHECKING:
     from photolog.book.moves import Belongs, Move, Moves
+    from photolog.book.stockbook import StockBook
 
-__all__ = ["belongs_text", "moved_text"]
+__all__ = ["belongs_text", "changing", "moved_text"]
 
 _MOST_LINES = 12
+
+
+@contextmanager
+def changing(typed: Path | None) -> Iterator[StockBook]:
+    """Open the stock book for something that matching rests on; then match anew, say what moved."""
+    from photolog.book import StockBook, matching
+
+    with user_errors(), StockBook.open(book_folder(typed)) as stock_book:
+        yield stock_book
+        if moved := moved_text(matching.match_anew(stock_book)):
+            typer.echo(moved)
 
 
 def moved_text(moves: Moves) -> str:

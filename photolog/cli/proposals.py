@@ -154,5 +154,7 @@ def unconfirm(
     wanted = number_list(numbers, of="a proposal") if numbers else None
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
         back = proposals.undo(stock_book, wanted)
-    typer.echo(f"{len(back)} taken back:")
-    typer.echo(_list(back))
+    typer.echo(f"{len(back.entries)} taken back:")
+    typer.echo(_list(back.entries))
+    if moved := moved_text(back.moves):
+        typer.echo(moved)

@@ -10,6 +10,7 @@ import typer
 
 from photolog.cli.entries import BookFolder, Today, book_folder, tag_list
 from photolog.cli.errors import user_errors
+from photolog.cli.moved import changing
 from photolog.tables import table
 
 __all__ = ["batch", "divide", "plant", "split", "start", "stock", "tag_off", "variety"]
@@ -74,9 +75,9 @@ def plant(
 
     Example: photolog plant 'Tin Orchard' --tag 11 --since 2025-11-08
     """
-    from photolog.book import StockBook, plants
+    from photolog.book import plants
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         kept = plants.add(
             stock_book,
             variety=variety,
@@ -86,8 +87,8 @@ def plant(
             parent_tag=parent,
             note=note,
         )
-    worn = f", tag {kept.tags[0].printed}" if kept.tags else ", without a tag"
-    typer.echo(f"{kept.variety}{worn}, since {kept.since}.")
+        worn = f", tag {kept.tags[0].printed}" if kept.tags else ", without a tag"
+        typer.echo(f"{kept.variety}{worn}, since {kept.since}.")
 
 
 def batch(
@@ -103,14 +104,14 @@ def batch(
 
     Example: photolog batch 'Tin Orchard' --count 40 --kind 'pot tubers' --tag 101 --since today
     """
-    from photolog.book import StockBook, batches
+    from photolog.book import batches
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         kept = batches.add(
             stock_book, variety=variety, count=count, kind=kind, since=since, tag=tag, note=note
         )
-    worn = f", tag {kept.tags[0].printed}" if kept.tags else ", without a tag"
-    typer.echo(f"{kept.count} {kept.kind} of {kept.variety}{worn}, since {kept.since}.")
+        worn = f", tag {kept.tags[0].printed}" if kept.tags else ", without a tag"
+        typer.echo(f"{kept.count} {kept.kind} of {kept.variety}{worn}, since {kept.since}.")
 
 
 def split(
@@ -129,12 +130,12 @@ def split(
 
     Example: photolog split 101 --tags 102-104 --on 2026-09-12
     """
-    from photolog.book import StockBook, batches
+    from photolog.book import batches
 
     if (tags is None) == (count is None):
         msg = "say either --tags for single plants or --count for a batch of their own"
         raise typer.BadParameter(msg)
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         if tags is not None:
             made = batches.split_plants(stock_book, tag, on=on, tags=tag_list(tags))
             typer.echo("\n".join(f"{one.variety}, tag {one.tags[0].printed}." for one in made))
@@ -142,7 +143,7 @@ def split(
             new = batches.split_batch(stock_book, tag, on=on, count=count, new_tag=new_tag)
             typer.echo(f"{new.count} {new.kind} of {new.variety}.")
         left = batches.of_tag(stock_book, tag, on=on).left
-    typer.echo(f"{left} left in the batch.")
+        typer.echo(f"{left} left in the batch.")
 
 
 def divide(
@@ -155,11 +156,11 @@ def divide(
 
     Example: photolog divide 12 --into 31-33 --on 2026-09-20
     """
-    from photolog.book import StockBook, plants
+    from photolog.book import plants
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         made = plants.divide(stock_book, tag, on=on, tags=tag_list(into))
-    typer.echo("\n".join(f"{one.variety}, tag {one.tags[0].printed}." for one in made))
+        typer.echo("\n".join(f"{one.variety}, tag {one.tags[0].printed}." for one in made))
 
 
 def tag_off(
@@ -171,11 +172,11 @@ def tag_off(
 
     Example: photolog tag-off 16 --on 2024-10-30
     """
-    from photolog.book import StockBook, tags
+    from photolog.book import tags
 
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+    with changing(book) as stock_book:
         tags.take_off(stock_book, tag, on=on)
-    typer.echo(f"Tag {tag} is free from {on} on.")
+        typer.echo(f"Tag {tag} is free from {on} on.")
 
 
 def stock(book: BookFolder = None) -> None:

@@ -2,16 +2,17 @@
 
 On a lifting day one tag has one clump: the first clump after the tag shot is its own, and a further
 one waits unless it is evidently the same again. A photo without a card and without a readable tag
-may be a tag shot that failed, so it closes the run as well.
+may be a tag shot that failed, so it closes the run as well. What the grower decided goes on like a
+tag: a photo without a card that was said to be of a plant opens its run where tags are shot that
+day, and what lies beside a decided subject and looks the same, or is its unread tag shot, is its.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
+from photolog.photos.beside_decided import unread_tag_shots
 from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
 from photolog.photos.facts import (
@@ -22,9 +23,10 @@ from photolog.photos.facts import (
     PhotoFacts,
     tag_text,
 )
+from photolog.photos.tag_sides import Side, side_of_tag_shots
 from photolog.photos.tags_read import TagVerdict, is_tag_shot
 
-__all__ = ["RunVerdict", "Side", "follow_runs", "looks_the_same", "side_of_tag_shots"]
+__all__ = ["RunVerdict", "follow_runs", "looks_the_same"]
 
 # How sure each step is (judgement, no source).
 _FIRST = 0.98
@@ -35,8 +37,6 @@ _SIDE_UNCLEAR = 0.6
 _SECOND = 0.3
 _NO_CARD = 0.2
 _AFTER_CLOSED = 0.2
-
-Side = Literal["before", "after", "unclear"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,15 +56,25 @@ class RunVerdict:
 class _Run:
     """An open run: its tag, its holder (None: nobody held the tag) and what it has had so far.
 
-    ``probability`` is that of its first subject: a further shot of it is no surer.
+    ``tag`` None: the grower's word opened it. ``probability`` is that of its first subject: a
+    further shot of it is no surer. ``again_only``: it began with its subject, so that only further
+    shots of that are its.
     """
 
-    tag: int
+    tag: int | None
     holder: Holder | None
     because: str
     last: PhotoFacts
     subject: PhotoFacts | None = None
     probability: float = 1.0
+    again_only: bool = False
+
+    @property
+    def opened_by(self) -> str:
+        """What opened it, for a sentence."""
+        if self.tag is None:
+            return "the photo that you decided"
+        return f"the tag shot of {tag_text(self.tag)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,41 +97,17 @@ def follow_runs(
         side = side_of_tag_shots(day, verdicts, settings)
         if side == "after":
             day.reverse()
-        found.update(_Follower(verdicts, garden, settings, side).through(day))
+        tags_shot = settings.tag_shot != "learn" or any(
+            is_tag_shot(photo, verdicts[photo.photo_id], settings) for photo in day
+        )
+        follower = _Follower(verdicts, garden, settings, side, tags_shot=tags_shot)
+        found.update(follower.through(day))
+        if tags_shot and side != "unclear":
+            found |= {
+                photo_id: RunVerdict(found=one, because=one.because)
+                for photo_id, one in unread_tag_shots(day, verdicts, garden).items()
+            }
     return found
-
-
-def side_of_tag_shots(
-    day: Sequence[PhotoFacts], verdicts: Mapping[int, TagVerdict], settings: MatchSettings
-) -> Side:
-    """Whether one day's tag shots on one camera come before or after their plants.
-
-    Each tag shot speaks for the nearer in time of its two neighbours that have no tag of their
-    own, if that one is near: from plant to plant takes longer than from a tag to its plant.
-    Shooting the tag first is the rule; the other way has to show at least twice, and a day that
-    says both leaves it to the grower. Where the settings say it, nothing is learnt.
-    """
-    if settings.tag_shot != "learn":
-        return settings.tag_shot
-    before = after = tag_shots = 0
-    for at, photo in enumerate(day):
-        if not is_tag_shot(photo, verdicts[photo.photo_id], settings):
-            continue
-        tag_shots += 1
-        gaps = [
-            gap_s(photo, day[beside])
-            if 0 <= beside < len(day) and _is_bare_subject(day[beside], verdicts)
-            else math.inf
-            for beside in (at - 1, at + 1)
-        ]
-        if min(gaps) <= settings.side_within_s:
-            before += gaps[1] < gaps[0]
-            after += gaps[0] < gaps[1]
-    if after == 0 or before >= 4 * after:
-        return "before"
-    if after >= 2 and after >= 4 * before and 4 * after >= 3 * tag_shots:
-        return "after"
-    return "unclear"
 
 
 class _Follower:
@@ -133,7 +119,10 @@ class _Follower:
         garden: Garden,
         settings: MatchSettings,
         side: Side,
+        *,
+        tags_shot: bool,
     ) -> None:
+        self.tags_shot = tags_shot
         self.verdicts = verdicts
         self.garden = garden
         self.settings = settings
@@ -158,6 +147,8 @@ class _Follower:
             return None
         if photo.decided is not None or tags.speaks:
             self._pass_owned(photo, tags)
+            if photo.decided is not None and len(photo.decided) == 1:
+                self._open_decided(photo, photo.decided[0])
             return None
         if photo.shows is None and photo.has_word:
             # A word card after a tag shot says what happened to that plant; the run goes on.
@@ -187,6 +178,22 @@ class _Follower:
             last=photo,
         )
 
+    def _open_decided(self, photo: PhotoFacts, holder: Holder) -> None:
+        """The grower's word opens a run, as a tag shot does, or goes on with the one there is."""
+        if (self.run is not None and self.run.holder == holder) or photo.has_word:
+            return
+        if photo.shows is None and not self.tags_shot:
+            return
+        self.closed = None
+        self.run = _Run(
+            tag=None,
+            holder=holder,
+            because="You said whose photo it is.",
+            last=photo,
+            subject=photo if photo.shows is not None else None,
+            again_only=photo.shows is not None,
+        )
+
     def _close(self, because: str) -> None:
         if self.run is not None:
             self.closed = _Closed(run=self.run, because=because)
@@ -212,12 +219,15 @@ class _Follower:
         run = self.run
         if run is None:
             return None
+        if run.again_only:
+            self.run = None
+            return None
         what = "a photo without card and without a readable tag"
         self._close(f"{what} came between: it may be a tag shot that failed")
         if run.holder is None:
             return None
         because = (
-            f"It follows the tag shot of {tag_text(run.tag)}, but has neither card nor a readable "
+            f"It follows {run.opened_by}, but has neither card nor a readable "
             "tag: it may be the next plant's tag."
         )
         return RunVerdict(
@@ -244,9 +254,10 @@ class _Follower:
             run.subject = run.last = photo
             run.probability = probability
             order = "before" if self.side == "after" else "after"
+            held_by = "of" if run.tag is None else "held by"
             because = (
-                f"The first {photo.shows} {order} the tag shot of {tag_text(run.tag)} "
-                f"({_lapse(apart_s)}), held by {self.garden.named(run.holder)}."
+                f"The first {photo.shows} {order} {run.opened_by} "
+                f"({_lapse(apart_s)}), {held_by} {self.garden.named(run.holder)}."
             )
             if doubt:
                 because += f" But {doubt}."
@@ -256,12 +267,15 @@ class _Follower:
             run.last = photo
             because = (
                 f"The same {photo.shows} again, {_lapse(apart_s)} from the last photo of it "
-                f"(tag shot of {tag_text(run.tag)}, {self.garden.named(run.holder)})."
+                f"({run.opened_by}, {self.garden.named(run.holder)})."
             )
             return self._matched(run, because, min(_AGAIN, run.probability))
+        if run.again_only:
+            self.run = None
+            return None
         because = (
-            f"A further {photo.shows} on one tag shot ({tag_text(run.tag)}): it may be another "
-            "plant whose tag was not photographed."
+            f"A further {photo.shows} after {run.opened_by}: it may be another plant whose tag was "
+            "not photographed."
         )
         self._close(f"a further {photo.shows} came between")
         return RunVerdict(
@@ -272,7 +286,8 @@ class _Follower:
         if self.closed is None or self.closed.run.holder is None:
             return None
         run = self.closed.run
-        because = f"The run of tag {tag_text(run.tag)} was closed: {self.closed.because}."
+        whose = "the photo that you decided" if run.tag is None else f"tag {tag_text(run.tag)}"
+        because = f"The run of {whose} was closed: {self.closed.because}."
         return RunVerdict(
             because=because,
             candidates=(self._candidate(run, because, _AFTER_CLOSED),),
@@ -320,10 +335,6 @@ def looks_the_same(one: PhotoFacts, other: PhotoFacts, settings: MatchSettings) 
     if one.likeness is None or other.likeness is None:
         return one.shows == "bloom"
     return (one.likeness ^ other.likeness).bit_count() <= settings.again_bits
-
-
-def _is_bare_subject(photo: PhotoFacts, verdicts: Mapping[int, TagVerdict]) -> bool:
-    return photo.shows is not None and not verdicts[photo.photo_id].speaks
 
 
 def _lapse(seconds: float) -> str:

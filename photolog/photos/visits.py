@@ -11,7 +11,8 @@ from itertools import pairwise
 from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
 from photolog.photos.facts import Holder, Match, MatchSettings, PhotoFacts, Shows
-from photolog.photos.runs import Side, looks_the_same, side_of_tag_shots
+from photolog.photos.runs import looks_the_same
+from photolog.photos.tag_sides import Side, side_of_tag_shots
 from photolog.photos.tags_read import TagVerdict
 
 __all__ = ["Again", "PhotoGroup", "Round", "rounds"]
@@ -24,7 +25,7 @@ _JOINED_WITHIN_S = 60.0
 _PAUSES_S = (6.0, 12.0, 18.0, 30.0, 60.0)
 _WITHIN = (4.0, 4.0, 2.0, 1.0, 0.3, 0.1)
 _BETWEEN = (0.1, 0.6, 1.5, 3.0, 4.0, 4.0)
-_AFTER_A_TAG_SHOT = 0.04
+_AFTER_A_TAG_SHOT = 0.01
 _BESIDE_A_TAG_SHOT, _SIDE_UNCLEAR = 0.9, 0.5
 _NEARLY_SURELY = 0.95
 # Two pictures that differ in no more of 64 bits than the first show the same thing; in more than

@@ -10,8 +10,9 @@ from photolog.photos.word_places import Whose, WordsRead
 
 __all__ = ["match_word_photos"]
 
-# How sure it is (judgement, no source): directly after a tag, by the grower's word on its entry,
-# and by the order of the tags before and after, which orders the candidates but matches nothing.
+# How sure it is (judgement, no source): directly after a tag or a photo that the grower decided, by
+# the grower's word on its entry, and by the order of the tags before and after, which orders the
+# candidates but matches nothing.
 _AFTER_TAG = 0.97
 _CONFIRMED = 0.99
 _BY_PLACE = 0.8
@@ -76,7 +77,7 @@ def _settled(
     because = whose.because
     if confirmed is not None:
         because, probability = "You confirmed for whom the word card is.", _CONFIRMED
-    elif whose.tag is not None and whose.doubt is None:
+    elif (whose.tag is not None or whose.by_hand) and whose.doubt is None:
         probability = _AFTER_TAG
     else:
         because, probability = f"{because} {whose.doubt or ''}".strip(), _BY_PLACE

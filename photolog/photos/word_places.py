@@ -35,13 +35,14 @@ class WordInView:
 class Whose:
     """Whose the cards in a photo are, and why, where that is not its own ``tag`` photographed.
 
-    ``tag`` None: by its place among the photos, or by the grower's word.
+    ``tag`` None: by its place among the photos, or by the grower's word (``by_hand``).
     """
 
     holder: Holder | None
     because: str
     doubt: str | None = None
     tag: int | None = None
+    by_hand: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -209,7 +210,11 @@ class _Follower:
         # What was doubtful once stays so for the cards that follow.
         self.whose = replace(
             whose,
-            because=whose.because or f"Shown directly after tag {tag_text(whose.tag or 0)}.",
+            because=(
+                "Shown directly after the photo that you decided."
+                if whose.by_hand
+                else whose.because or f"Shown directly after tag {tag_text(whose.tag or 0)}."
+            ),
             doubt=doubt or whose.doubt,
         )
         return self.whose
@@ -218,7 +223,7 @@ class _Follower:
 def _by_itself(photo: PhotoFacts, verdict: TagVerdict | None) -> Whose | None:
     """Whose a photo is by the grower's word or its own tag; None where neither says anything."""
     if photo.decided is not None and len(photo.decided) == 1:
-        return Whose(holder=photo.decided[0], because="You said whose photo it is.")
+        return Whose(holder=photo.decided[0], because="You said whose photo it is.", by_hand=True)
     if verdict is None or not verdict.speaks:
         return None
     if verdict.found is None:

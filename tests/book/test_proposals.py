@@ -289,7 +289,7 @@ def test_undoing_strikes_out_the_entries_of_the_last_confirming(shoot: WordShoot
     shoot.shot(tags=(13,), words="lifted")
     listed(shoot.book)
     proposals.confirm(shoot.book)
-    back = proposals.undo(shoot.book)
+    back = proposals.undo(shoot.book).entries
     assert [(one.word, one.tag) for one in back] == [
         ("lifted", 12), ("rotted", 12), ("lifted", 13),
     ]  # fmt: skip

@@ -76,7 +76,7 @@ def test_a_second_clump_on_one_tag_shot_waits_and_so_do_those_after_it():
     matches = matched(shoot, garden=garden())
     assert found(matches[first]) == (plant(12), "run")
     assert found(matches[second]) is None
-    assert "A further clump on one tag shot (0012)" in matches[second].waiting_because
+    assert "A further clump after the tag shot of 0012" in matches[second].waiting_because
     assert found(matches[third]) is None
     assert "was closed: a further clump came between" in matches[third].waiting_because
 
