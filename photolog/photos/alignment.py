@@ -2,166 +2,302 @@
 
 Between two visits that are sure, those whose tag could not be read must lie somewhere along the
 order. Forward and backward sums over a hidden Markov model (Rabiner, Proceedings of the IEEE 77,
-1989, section III) give each plant's probability, with plants left out, plants that the order does
-not list, plants taken out of turn and plants shown twice allowed for. How often these happen is
-learnt from the day's sure visits, so that an order which the grower did not follow says nothing.
+1989, section III) give each plant's probability. Every plant along the way is shown or passed by
+with a probability of its own; two in a row may be taken the other way round; the grower may begin
+anew elsewhere; and what the order does not list may stand anywhere beside it. How often these
+happen is learnt from the day's sure visits, so that an order which the grower did not follow says
+nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
+from photolog.photos.along import Aligned, Place, Visit, Walkers, likeliest_places
 from photolog.photos.facts import Holder
 
-__all__ = ["Aligned", "Visit", "align"]
+__all__ = ["align"]
 
-# What is expected before the day has shown anything (judgement, no source): how much a plant left
-# out or a step backwards costs, and how many visits' worth these expectations weigh.
-_NEXT_SHARE = 0.6
-_PRIOR_STEPS = 3.0
-_PRIOR_UNLISTED = (1.0, 8.0)
-_ANYWHERE = 0.02
-_OUT_OF_TURN = 0.12
+# What is expected before the day has shown anything, and how many steps' worth these expectations
+# weigh (judgement, no source): two taken the other way round; a leap to elsewhere.
+_SWAPPED = (1.0, 30.0)
+_LEAPT = (0.5, 25.0)
+# Further than so many places two are not taken the other way round, and nobody walks on so far.
+_SWAPPED_WITHIN = 40
+_PASSED_AT_MOST = 5.0
+_WALKED_ON = 60
+_BEYOND = 25
+_UNLISTED_WEIGHT = 20.0
+# A plant that has sure photos of its own that day comes up once more in so many visits; one of
+# which the book knows nothing stands for so many of those that no place is known for.
 _SEEN_ALREADY = 0.005
-_LONGEST_STEP = 40
+_UNKNOWN = 0.002
+# What the order doesn't list is at most so large a share of the visits, before they show more.
+_FORGOTTEN = 0.08
+_SHOWN = 0.6
 
 _Array = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Visit:
-    """Photos in a row that are evidently of one plant.
+def align(visits: Sequence[Visit], order: Sequence[Place], walkers: Walkers) -> Aligned:
+    """Lay visits, in the order of their photos, along an order of plants, whichever way it goes."""
+    ahead, back = _directions(visits, order)
+    if ahead > back + 2:
+        return _Chain(order, walkers, visits).laid()
+    if back > ahead + 2:
+        return _Chain(order[::-1], walkers, visits).laid()
+    both = [_Chain(way, walkers, visits).laid() for way in (order, order[::-1])]
+    return _mixed(both)
 
-    ``sure`` is the plant where it is known. Else ``likelihood`` says how well what is seen (colour,
-    half a tag) fits a plant, relative to any plant whatever; a plant it doesn't name fits as well
-    as any. ``again`` is the probability that it is of the same plant as the visit before it, from
-    the time between them and how alike they look.
+
+def _mixed(ways: Sequence[Aligned]) -> Aligned:
+    """Both ways along the order, each with the weight that the sure visits give it."""
+    best = max(way.log_fit for way in ways)
+    weights = [float(np.exp(way.log_fit - best)) for way in ways]
+    plants = []
+    for each in zip(*(way.plants for way in ways), strict=True):
+        shares: dict[Holder, float] = {}
+        for weight, some in zip(weights, each, strict=True):
+            for holder, share in some:
+                shares[holder] = shares.get(holder, 0.0) + share * weight / sum(weights)
+        plants.append(sorted(shares.items(), key=lambda one: -one[1]))
+    return Aligned(plants=plants, log_fit=best + float(np.log(sum(weights) / len(weights))))
+
+
+def _directions(visits: Sequence[Visit], order: Sequence[Place]) -> tuple[int, int]:
+    """How many steps between sure visits go ahead and how many back."""
+    at = likeliest_places(order)
+    places = [at[one.sure] for one in visits if one.sure is not None and one.sure in at]
+    steps = np.diff(places)
+    return int((steps > 0).sum()), int((steps < 0).sum())
+
+
+def _near(order: Sequence[Place], visits: Sequence[Visit]) -> Sequence[Place]:
+    """The part of an order that lies about the sure visits, all of it where there are none."""
+    at = likeliest_places(order)
+    places = [at[one.sure] for one in visits if one.sure is not None and one.sure in at]
+    if not places:
+        return order
+    return order[max(min(places) - _BEYOND, 0) : max(places) + _BEYOND + 1]
+
+
+class _State(NamedTuple):
+    """How probable each state is: by place, and for two taken the other way round by both places.
+
+    ``there``: at the plant of the place. ``unlisted``: at one that the order doesn't list, met on
+    the way on from the place. ``pending``: at the plant of the place, with the one so many places
+    back left out and coming next. ``behind``: at that one.
     """
 
-    sure: Holder | None = None
-    likelihood: Mapping[Holder, float] | None = None
-    again: float = 0.0
+    there: _Array
+    unlisted: _Array
+    pending: _Array
+    behind: _Array
+
+    def scaled(self, divisor: float) -> _State:
+        return _State(*(part / divisor for part in self))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aligned:
-    """Each visit's plants with their probability, the most probable first; how well all fits.
+class _Chain:
+    """The chain of states for one round that goes ahead along an order; place 0 is before it."""
 
-    What is missing to 1 is the probability that the plant is not in the order. ``log_fit`` is the
-    natural logarithm of the likelihood of the sure visits by this order; the larger the better.
-    """
+    def __init__(self, order: Sequence[Place], walkers: Walkers, visits: Sequence[Visit]) -> None:
+        self.order, self.walkers, self.visits = _near(order, visits), walkers, visits
+        size = len(self.order) + 1
+        self.size = size
+        shown = np.zeros(size)
+        passed = np.ones(size)
+        for n, place in enumerate(self.order, 1):
+            shown[n] = place.share * walkers.shown.get(place.holder, _SHOWN)
+            # What has its sure photos is not passed by: its visit comes before or after.
+            passed[n] = 1.0 if place.holder in walkers.seen_already else 1.0 - shown[n]
+        self.shown = shown
+        self.places_of: dict[Holder, list[int]] = {}
+        for n, place in enumerate(self.order, 1):
+            self.places_of.setdefault(place.holder, []).append(n)
+        self.as_any, self.seen = np.ones(size), np.ones(size)
+        for holder in walkers.seen_already & self.places_of.keys():
+            self.seen[self.places_of[holder]] = _SEEN_ALREADY
+        log_passed = np.concatenate([[0.0], np.cumsum(np.log(np.maximum(passed, 1e-6)))])
+        here, there = np.arange(size)[:, None], np.arange(size)[None, :]
+        # Passing all that lies between: from the place after ``here`` to the one before ``there``.
+        between = np.where(there > here, log_passed[there] - log_passed[here + 1], -np.inf)
+        self.walk = shown[None, :] * np.exp(between)
+        self.leap = shown / max(float(shown.sum()), 1e-9)
+        # Two that are shown one after the other are rarely further apart than this.
+        typical = float(np.median(shown[1:])) if size > 1 else 1.0
+        back = min(_SWAPPED_WITHIN, size - 1, int(np.ceil(_PASSED_AT_MOST / max(typical, 0.01))))
+        self.reached = np.arange(size)[:, None]
+        self.left = self.reached - np.arange(1, back + 1)[None, :]
+        self.inside = self.left >= 1
+        self.left = np.maximum(self.left, 0)
+        self.pair = np.where(self.inside, self.walk[self.left, self.reached], 0.0)
+        ahead = np.arange(size)[:, None] + np.arange(1, back + 1)[None, :]
+        self.ahead_in = (ahead < size) & (np.arange(size)[:, None] >= 1)
+        self.ahead = np.minimum(ahead, size - 1)
+        self.column = np.broadcast_to(np.arange(back)[None, :], ahead.shape)
+        self.swapped, self.leapt = self._learnt()
+        self.unlisted, self.by_unlisted = self._unlisted()
 
-    plants: Sequence[Sequence[tuple[Holder, float]]]
-    log_fit: float
+    def laid(self) -> Aligned:
+        """Every visit's plants."""
+        emitted = [self._emitted(visit) for visit in self.visits]
+        log_fit = 0.0
+        states = []
+        now = self._all(0.0)._replace(there=np.full(self.size, 1.0 / self.size))
+        for n, visit in enumerate(self.visits):
+            now = self._step(now, n, *emitted[n])
+            total = max(sum(float(part.sum()) for part in now), 1e-300)
+            if visit.sure is not None:
+                log_fit += float(np.log(total))
+            now = now.scaled(total)
+            states.append(now)
+        plants: list[Sequence[tuple[Holder, float]]] = [()] * len(self.visits)
+        later = self._all(1.0)
+        for n in range(len(self.visits) - 1, -1, -1):
+            if self.visits[n].sure is None:
+                plants[n] = self._plants(n, states[n], later)
+            later = self._step_back(later, n, *emitted[n])
+            later = later.scaled(max(float(part.max()) for part in later))
+        return Aligned(plants=plants, log_fit=log_fit)
 
+    def _all(self, value: float) -> _State:
+        one, two = np.full(self.size, value), np.full(self.pair.shape, value)
+        return _State(one, one, two, two)
 
-def align(
-    visits: Sequence[Visit], order: Sequence[Holder], *, seen_already: frozenset[Holder]
-) -> Aligned:
-    """Lay visits, in the order of their photos, along an order of plants, each in it once.
+    def _step(self, state: _State, n: int, fits: _Array, fits_unlisted: float) -> _State:
+        there, unlisted, pending, behind = state
+        again = self.visits[n].again if n else 0.0
+        anew = self._anew(n)
+        leaving = there + unlisted + behind.sum(axis=1)
+        listed = (1.0 - again) * (1.0 - self.unlisted)
+        walked = listed * (1.0 - self.leapt) * (leaving @ self.walk)
+        leapt = listed * self.leapt * float(leaving.sum()) * self.leap
+        new_there = again * there + ((1.0 - self.swapped) * walked + leapt) * anew
+        new_unlisted = again * unlisted + (1.0 - again) * self.unlisted * leaving
+        ahead = self.swapped * walked[self.left] * self.pair
+        new_pending = again * pending + ahead * anew[:, None]
+        new_behind = again * behind + (1.0 - again) * pending * anew[self.left]
+        return _State(
+            new_there * fits,
+            new_unlisted * fits_unlisted,
+            new_pending * fits[:, None],
+            new_behind * fits[self.left],
+        )
 
-    ``seen_already`` are plants that have a sure visit of their own that day: another visit to
-    one of them is improbable.
-    """
-    at = {holder: n for n, holder in enumerate(order)}
-    size = len(order)
-    steps, unlisted = _learnt(visits, at)
-    seen = np.array([_SEEN_ALREADY if holder in seen_already else 1.0 for holder in order])
-    # A plant that has its photos comes up once more only while it is still before the camera.
-    move = _moves(steps, size) * seen
-    # The state is a place in the order, and whether the plant is the one there (first half) or one
-    # that the order doesn't list, met on the way from there (second half).
-    emitted = np.array([_emitted(visit, order, at) for visit in visits])
-    forward = np.empty((len(visits), 2 * size))
-    log_fit = 0.0
-    now: _Array = np.concatenate([(1 - unlisted) * seen, np.full(size, unlisted)]) / size
-    for n in range(len(visits)):
-        if n:
-            now = _step(forward[n - 1], move, unlisted, visits[n].again)
-        now = now * emitted[n]
-        total = float(now.sum())
-        if visits[n].sure is not None:
-            log_fit += float(np.log(total))
-        forward[n] = now / total
-    backward: _Array = np.ones(2 * size)
-    plants: list[Sequence[tuple[Holder, float]]] = [()] * len(visits)
-    for n in range(len(visits) - 1, -1, -1):
-        both = forward[n] * backward
-        both /= both.sum()
-        if visits[n].sure is None:
-            best = np.argsort(-both[:size], kind="stable")[:8]
-            plants[n] = [(order[place], float(both[place])) for place in best]
-        backward = _step_back(backward * emitted[n], move, unlisted, visits[n].again)
-        backward /= backward.sum()
-    return Aligned(plants=plants, log_fit=log_fit)
+    def _step_back(self, later: _State, n: int, fits: _Array, fits_unlisted: float) -> _State:
+        there = later.there * fits
+        unlisted = later.unlisted * fits_unlisted
+        pending = later.pending * fits[:, None]
+        behind = later.behind * fits[self.left]
+        again = self.visits[n].again if n else 0.0
+        anew = self._anew(n)
+        swap = self.pair * pending * anew[:, None]
+        first_left = np.where(self.ahead_in, swap[self.ahead, self.column], 0.0).sum(axis=1)
+        going_on = self.walk @ ((1.0 - self.swapped) * there * anew + self.swapped * first_left)
+        leaving = (1.0 - self.unlisted) * (
+            (1.0 - self.leapt) * going_on + self.leapt * float(self.leap @ (there * anew))
+        ) + self.unlisted * unlisted
+        leaving = (1.0 - again) * leaving
+        return _State(
+            again * there + leaving,
+            again * unlisted + leaving,
+            again * pending + (1.0 - again) * behind * anew[self.left],
+            again * behind + leaving[:, None],
+        )
 
+    def _anew(self, n: int) -> _Array:
+        """How improbable it is that a visit comes to a place whose plant has its photos.
 
-def _learnt(visits: Sequence[Visit], at: Mapping[Holder, int]) -> tuple[_Array, float]:
-    """How likely each step along the order is (index 0: the longest backwards), and to leave it."""
-    width = _LONGEST_STEP
-    apart = np.abs(np.arange(-width, width + 1))
-    prior = np.where(apart > 0, (1 - _NEXT_SHARE) ** (apart - 1.0), 0.0)
-    prior /= prior.sum()
-    counted = np.zeros(2 * width + 1)
-    sure = [visit for visit in visits if visit.sure is not None]
-    for one, other in pairwise(visits):
-        if one.sure is not None and other.sure is not None and {one.sure, other.sure} <= at.keys():
-            step = at[other.sure] - at[one.sure]
-            if 0 < abs(step) <= width:
-                counted[width + step] += 1.0
-    # A step of three was met where one of four may be: neighbouring lengths share their counts,
-    # and which way the grower went counts for all lengths alike.
-    ahead, back = counted[width + 1 :].sum(), counted[:width].sum()
-    way = np.array([back + 0.5, ahead + 0.5]) / (back + ahead + 1.0)
-    way = np.clip(way, _OUT_OF_TURN, 1.0 - _OUT_OF_TURN)
-    lengths = counted[width + 1 :] + counted[:width][::-1]
-    prior_length = prior[width + 1 :] / prior[width + 1 :].sum()
-    length = lengths + _PRIOR_STEPS * prior_length
-    length[1:-1] = 0.8 * length[1:-1] + 0.1 * (length[:-2] + length[2:])
-    length /= length.sum()
-    steps = np.concatenate([way[0] * length[::-1], [0.0], way[1] * length])
-    listed = sum(visit.sure in at for visit in sure)
-    unlisted = (len(sure) - listed + _PRIOR_UNLISTED[0]) / (len(sure) + sum(_PRIOR_UNLISTED))
-    return steps, unlisted
+        Not where it still is there from the visit before, nor where its sure visit comes next.
+        """
+        if self.visits[n].sure is not None:
+            return self.as_any
+        after = next((one.sure for one in self.visits[n + 1 :] if one.sure is not None), None)
+        if after is None or after not in self.places_of:
+            return self.seen
+        anew = self.seen.copy()
+        anew[self.places_of[after]] = 1.0
+        return anew
 
+    def _plants(self, n: int, state: _State, later: _State) -> list[tuple[Holder, float]]:
+        there, unlisted, pending, behind = (
+            one * other for one, other in zip(state, later, strict=True)
+        )
+        at = there + pending.sum(axis=1)
+        np.add.at(at, self.left[self.inside], behind[self.inside])
+        beside = float(unlisted.sum())
+        total = float(at.sum()) + beside
+        shares: dict[Holder, float] = {}
+        for place in np.argsort(-at, kind="stable")[:12]:
+            if place > 0:
+                holder = self.order[place - 1].holder
+                shares[holder] = shares.get(holder, 0.0) + float(at[place]) / total
+        for holder, share in self._who_unlisted(self.visits[n]):
+            shares[holder] = shares.get(holder, 0.0) + beside / total * share
+        return sorted(shares.items(), key=lambda one: -one[1])[:8]
 
-def _moves(steps: _Array, size: int) -> _Array:
-    """(size, size) probabilities to go from one place to another, rows summing to 1."""
-    place = np.arange(size)
-    step = place[None, :] - place[:, None]
-    near = np.abs(step) <= _LONGEST_STEP
-    move = np.where(near, steps[np.clip(step, -_LONGEST_STEP, _LONGEST_STEP) + _LONGEST_STEP], 0.0)
-    move = (1.0 - _ANYWHERE) * move + _ANYWHERE / size
-    normed: _Array = move / move.sum(axis=1, keepdims=True)
-    return normed
+    def _emitted(self, visit: Visit) -> tuple[_Array, float]:
+        """How well a visit fits each place, and a plant that the order doesn't list."""
+        if visit.sure is not None:
+            found = np.zeros(self.size)
+            found[self.places_of.get(visit.sure, [])] = 1.0
+            return found, float(visit.sure not in self.places_of)
+        found = np.ones(self.size)
+        fits = visit.likelihood or {}
+        for holder, share in fits.items():
+            for n in self.places_of.get(holder, ()):
+                found[n] *= share
+        return found, sum(part for _, part in self._fitting(visit))
 
+    def _who_unlisted(self, visit: Visit) -> list[tuple[Holder, float]]:
+        parts = self._fitting(visit)
+        total = sum(part for _, part in parts)
+        return [(holder, part / total) for holder, part in parts if holder is not None]
 
-def _emitted(visit: Visit, order: Sequence[Holder], at: Mapping[Holder, int]) -> _Array:
-    size = len(order)
-    if visit.sure is not None:
-        place = at.get(visit.sure)
-        found = np.zeros(2 * size)
-        if place is None:
-            found[size:] = 1.0
-        else:
-            found[place] = 1.0
-        return found
-    fits = visit.likelihood or {}
-    return np.concatenate([np.array([fits.get(holder, 1.0) for holder in order]), np.ones(size)])
+    def _fitting(self, visit: Visit) -> list[tuple[Holder | None, float]]:
+        """What the order doesn't list, by how often it comes and how well the visit fits."""
+        fits = visit.likelihood or {}
+        return [
+            (holder, share * fits.get(holder, 1.0) if holder is not None else share)
+            for holder, share in self.by_unlisted
+        ]
 
+    def _unlisted(self) -> tuple[float, list[tuple[Holder | None, float]]]:
+        """How often a visit is of what the order doesn't list, and whose share in it is how much.
 
-def _step(state: _Array, move: _Array, unlisted: float, again: float) -> _Array:
-    size = len(move)
-    place = state[:size] + state[size:]
-    moved = np.concatenate([(1.0 - unlisted) * (place @ move), unlisted * place])
-    return again * state + (1.0 - again) * moved
+        None: a plant that nothing is known of.
+        """
+        elsewhere = {
+            holder: share
+            for holder, share in self.walkers.elsewhere.items()
+            if holder not in self.walkers.seen_already
+        }
+        sure = [visit.sure for visit in self.visits if visit.sure is not None]
+        n_unlisted = sum(holder not in self.places_of for holder in sure)
+        every = max(float(self.shown.sum()), 1.0)
+        expected = min(sum(elsewhere.values()) / every, _FORGOTTEN) + _UNKNOWN
+        often = (n_unlisted + _UNLISTED_WEIGHT * expected) / (len(sure) + _UNLISTED_WEIGHT)
+        shares: dict[Holder | None, float] = {None: _UNKNOWN * every}
+        shares.update(elsewhere.items())
+        total = sum(shares.values())
+        return min(often, 0.9), [(holder, share / total) for holder, share in shares.items()]
 
-
-def _step_back(state: _Array, move: _Array, unlisted: float, again: float) -> _Array:
-    size = len(move)
-    place = (1.0 - unlisted) * (move @ state[:size]) + unlisted * state[size:]
-    return again * state + (1.0 - again) * np.concatenate([place, place])
+    def _learnt(self) -> tuple[float, float]:
+        """How often two are taken the other way round, and how often the grower leaps."""
+        at = likeliest_places(self.order)
+        places = [at[one.sure] for one in self.visits if one.sure is not None and one.sure in at]
+        steps = np.diff(places)
+        number = len(steps)
+        swapped = int(((steps < 0) & (steps >= -_SWAPPED_WITHIN)).sum())
+        leapt = int((steps < -_SWAPPED_WITHIN).sum() + (steps > _WALKED_ON).sum())
+        if swapped > max(2, number // 6):
+            # So often back is no order with some taken the other way round, but none at all.
+            swapped, leapt = 0, min(leapt + 2 * swapped, number)
+        return (
+            min((swapped + _SWAPPED[0]) / (number + _SWAPPED[1]), 0.5),
+            min((leapt + _LEAPT[0]) / (number + _LEAPT[1]), 0.9),
+        )

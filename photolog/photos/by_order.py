@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime, time
 
-from photolog.photos.alignment import Aligned, Visit, align
+from photolog.photos.alignment import align
+from photolog.photos.along import Aligned, Place, Visit, Walkers
+from photolog.photos.bed import Walk, bed_order, planting_days
 from photolog.photos.colours_known import ColoursKnown
+from photolog.photos.contradictions import spoken_against
+from photolog.photos.expected import Expected
 from photolog.photos.facts import (
     Candidate,
     Garden,
@@ -17,9 +21,10 @@ from photolog.photos.facts import (
     PhotoFacts,
     Shows,
 )
-from photolog.photos.orders import bed_order, day_order, unlikely_on
+from photolog.photos.orders import day_order
 from photolog.photos.tags_read import TagVerdict, seen_behind
 from photolog.photos.visits import Again, PhotoGroup, Round, rounds
+from photolog.terms import EventKind
 
 __all__ = ["Placed", "propose_by_order"]
 
@@ -31,7 +36,7 @@ _FEW = 0.75
 # is one from further away (across the path), or the plant's own (judgement, no source).
 _BESIDE, _NOT_BESIDE, _ITS_OWN_BEHIND = 4, 0.2, 0.15
 _SURELY = 0.98
-_DOUBT = 8.0
+_DOUBT = 40.0
 _OTHER_ORDER_DISAGREES = 0.9
 
 
@@ -59,62 +64,66 @@ def propose_by_order(
     """
     every = rounds(photos, matches, verdicts, settings)
     known = ColoursKnown(
-        (photo, group.sure)
-        for one in every
-        for group in one.groups
-        if group.sure is not None
-        for photo in group.photos
+        ((photo, group.sure) for one in every for group in one.groups for photo in group.photos),
+        garden,
     )
     again = Again(every)
-    walks: dict[int, list[list[Holder]]] = {}
+    expected = Expected(every, garden)
+    walks = [(one.day, one.sure) for one in every] + _lifted_walks(garden)
     seen: dict[tuple[date, Shows], set[Holder]] = {}
     for one in every:
-        walks.setdefault(one.day.year, []).append(one.sure)
         if one.shows is not None:
             seen.setdefault((one.day, one.shows), set()).update(one.sure)
     found: dict[int, Placed] = {}
-    beds: dict[date, list[Holder]] = {}
+    beds: dict[tuple[date, ...], list[Place]] = {}
+    alive: dict[date, list[Holder]] = {}
     for met in every:
         one = replace(met, groups=again.joined(met.groups, met.side))
         if one.shows is None or all(group.sure is not None for group in one.groups):
             continue
-        if one.day not in beds:
-            beds[one.day] = bed_order(one.day, garden, walks=walks[one.day.year])
-        orders = {"bed": beds[one.day]}
+        planted = planting_days(one.day, garden)
+        if planted not in beds:
+            beds[planted] = bed_order(one.day, garden, walks)
+        orders = {"bed": beds[planted]}
         if one.shows == "clump":
-            orders["day book"] = day_order(one.day, one.shows, garden)
-        listed = list(dict.fromkeys(holder for order in orders.values() for holder in order))
-        unlikely = unlikely_on(one.day, one.shows, garden, listed)
+            listed = day_order(one.day, one.shows, garden)
+            orders["day book"] = [Place(holder=holder) for holder in listed]
+        behind = [_behind(group, beds[planted], garden, settings) for group in one.groups]
+        if one.day not in alive:
+            alive[one.day] = _alive(one.day, garden)
+        standing = alive[one.day]
         visits = [
             _visit(
                 group,
-                listed,
-                unlikely,
+                standing,
                 verdicts,
                 known,
-                behind=_behind(group, beds[one.day], garden, settings),
+                behind=neighbours,
                 again=again.probability(before, group, one.side) if before else 0.0,
             )
-            for before, group in zip((None, *one.groups), one.groups, strict=False)
+            for before, group, neighbours in zip(
+                (None, *one.groups), one.groups, behind, strict=False
+            )
         ]
-        seen_already = frozenset(seen[one.day, one.shows])
-        found |= _along(orders, one, visits, garden, seen_already)
+        laid = []
+        for name, order in orders.items():
+            places = {place.holder for place in order}
+            if sum(holder in places for holder in one.sure) < _FEWEST_TO_OFFER:
+                continue
+            others = [holder for holder in standing if holder not in places]
+            shown = expected.on(one.day, one.shows, order, others)
+            walkers = Walkers(
+                shown=shown,
+                elsewhere={holder: shown[holder] for holder in others},
+                seen_already=frozenset(seen[one.day, one.shows]),
+            )
+            laid.append((name, align(visits, order, walkers)))
+        found |= _placed(one, laid, garden)
     return found
 
 
-def _along(
-    orders: Mapping[str, Sequence[Holder]],
-    one: Round,
-    visits: Sequence[Visit],
-    garden: Garden,
-    seen_already: frozenset[Holder],
-) -> dict[int, Placed]:
+def _placed(one: Round, laid: list[tuple[str, Aligned]], garden: Garden) -> dict[int, Placed]:
     """The candidates by the order that the round's sure photos follow best."""
-    laid = [
-        (name, align(visits, order, seen_already=seen_already))
-        for name, order in orders.items()
-        if sum(holder in set(order) for holder in one.sure) >= _FEWEST_TO_OFFER
-    ]
     few = len(one.sure) < _FEWEST_SURE
     laid.sort(key=lambda one: -one[1].log_fit)
     found = {}
@@ -124,6 +133,32 @@ def _along(
             if candidates:
                 placed = Placed(candidates=candidates, few=few)
                 found.update({photo.photo_id: placed for photo in group.photos})
+    return found
+
+
+def _lifted_walks(garden: Garden) -> list[Walk]:
+    """The days' liftings in the order of their entries, which mostly go along the bed."""
+    return [
+        (
+            day,
+            [
+                entry.holder
+                for entry in entries
+                if entry.kind is EventKind.LIFTED and entry.holder is not None
+            ],
+        )
+        for day, entries in garden.events_by_day.items()
+    ]
+
+
+def _alive(day: date, garden: Garden) -> list[Holder]:
+    """Who was there on a day, as far as the day book says."""
+    noon = datetime.combine(day, time(12))
+    found = []
+    for holder in garden.holders:
+        against = spoken_against(holder, shows=None, taken_at=noon, garden=garden)
+        if against is None:
+            found.append(holder)
     return found
 
 
@@ -165,13 +200,13 @@ def _stated(share: float) -> float:
 
 
 def _behind(
-    group: PhotoGroup, bed: Sequence[Holder], garden: Garden, settings: MatchSettings
+    group: PhotoGroup, bed: Sequence[Place], garden: Garden, settings: MatchSettings
 ) -> dict[Holder, float]:
     """What tags in the background say: the plant stands beside theirs, and is rarely theirs."""
     fits: dict[Holder, float] = {}
     if group.sure is not None:
         return fits
-    places = {holder: n for n, holder in enumerate(bed)}
+    places = {place.holder: n for n, place in enumerate(bed) if place.share > 0.5}
     seen = {holder for photo in group.photos for holder in seen_behind(photo, garden, settings)}
     for other in seen & places.keys():
         for holder, place in places.items():
@@ -184,7 +219,6 @@ def _behind(
 def _visit(
     group: PhotoGroup,
     holders: Iterable[Holder],
-    unlikely: Mapping[Holder, float],
     verdicts: Mapping[int, TagVerdict],
     known: ColoursKnown,
     *,
@@ -193,7 +227,7 @@ def _visit(
 ) -> Visit:
     if group.sure is not None:
         return Visit(sure=group.sure, again=again)
-    fits = dict(unlikely)
+    fits: dict[Holder, float] = {}
     for said in (known.likelihood(group.photos), behind):
         for holder, share in said.items():
             fits[holder] = fits.get(holder, 1.0) * share

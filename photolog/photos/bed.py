@@ -1,0 +1,146 @@
+"""How the plants of a season stand in the bed, from planting entries and from who was met where."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from itertools import pairwise
+
+import numpy as np
+
+from photolog.photos.along import Place
+from photolog.photos.facts import Garden, Holder
+from photolog.terms import EventKind
+
+__all__ = ["Walk", "bed_order", "planting_days"]
+
+Walk = tuple[date, Sequence[Holder]]
+"""A day, and the plants of its photos or entries in their order, as far as they are sure."""
+
+_SEASON = timedelta(days=330)
+# Neighbours in a walk that are further apart in the bed say nothing of what stands between them.
+_NEIGHBOURS = 12
+# A walk follows the bed if so many of its steps go one way; in so many of those that do, two were
+# taken the other way round (judgement, no source).
+_FOLLOWED, _OTHER_WAY_ROUND = 0.75, 0.04
+# Of what was met before the first or after the last that has a place, how much less likely each
+# further place is.
+_PASSED_BY = 0.5
+# Where a plant most probably stands is taken for its place from the first share on; others of its
+# places count down to the second, relative to the likeliest, and so many at most.
+_PLACED, _LEAST, _MOST_PLACES = 0.9, 0.01, 10
+_PASSES = 12
+
+
+def planting_days(day: date, garden: Garden) -> tuple[date, ...]:
+    """The days on which the plants of a day's season were planted out: its bed is told by them."""
+    return tuple(
+        on
+        for on in sorted(on for on in garden.events_by_day if day - _SEASON <= on <= day)
+        if any(entry.kind is EventKind.PLANTED_OUT for entry in garden.events_by_day[on])
+    )
+
+
+def bed_order(day: date, garden: Garden, walks: Sequence[Walk]) -> list[Place]:
+    """The plants of the season that a day is in, as they stand.
+
+    They stand in the order in which they were planted out. What was not entered is put between
+    those that it was met between in the season's walks: where these don't say it to the place,
+    it has several, each with its probability. What was never met has none.
+    """
+    planted: dict[Holder, tuple[date, int]] = {}
+    for on in planting_days(day, garden):
+        for nth, entry in enumerate(garden.events_by_day[on]):
+            if entry.kind is EventKind.PLANTED_OUT and entry.holder is not None:
+                planted[entry.holder] = (on, nth)
+    if not planted:
+        return []
+    order = sorted(planted, key=lambda one: planted[one])
+    first = min(on for on, _ in planted.values())
+    season = [walk for on, walk in walks if first <= on <= first + _SEASON]
+    order = _put_right(order, season)
+    shares: dict[Holder, list[tuple[int, float]]] = {}
+    for _ in range(_PASSES):
+        shares = _places_of_others(order, season)
+        sure = {
+            max(places, key=lambda one: one[1])[0]: holder
+            for holder, places in shares.items()
+            if max(share for _, share in places) >= _PLACED
+        }
+        if not sure:
+            break
+        # One at each place at a time: the next pass says on which side of it another stands.
+        for slot, holder in sorted(sure.items(), reverse=True):
+            order.insert(slot, holder)
+        order = _put_right(order, season)
+    found: list[tuple[float, Place]] = [(n + 0.5, Place(holder=one)) for n, one in enumerate(order)]
+    for holder, places in shares.items():
+        if holder not in order:
+            found += [(float(slot), Place(holder=holder, share=share)) for slot, share in places]
+    return [place for _, place in sorted(found, key=lambda one: one[0])]
+
+
+def _along(walk: Sequence[Holder], place: Mapping[Holder, int]) -> Sequence[Holder]:
+    """The walk in the direction of the order; empty where it did not follow it."""
+    places = [place[one] for one in walk if one in place]
+    ahead = sum(one < other for one, other in pairwise(places))
+    steps = max(len(places) - 1, 1)
+    if max(ahead, steps - ahead) < _FOLLOWED * steps:
+        return ()
+    return walk if 2 * ahead >= steps else walk[::-1]
+
+
+def _places_of_others(
+    order: Sequence[Holder], walks: Sequence[Sequence[Holder]]
+) -> dict[Holder, list[tuple[int, float]]]:
+    """Where those that are not in the order stand: before which place, and how probably."""
+    place = {holder: n for n, holder in enumerate(order)}
+    size = len(order) + 1
+    log_share: dict[Holder, np.ndarray[tuple[int, ...], np.dtype[np.float64]]] = {}
+    slots = np.arange(size)
+    for walk in walks:
+        if all(one in place for one in walk):
+            continue
+        along = _along(walk, place)
+        for n, one in enumerate(along):
+            if one in place:
+                continue
+            before = next((place[other] for other in along[n - 1 :: -1] if other in place), None)
+            before = before if n else None
+            after = next((place[other] for other in along[n + 1 :] if other in place), None)
+            fits = np.full(size, _OTHER_WAY_ROUND)
+            if before is not None and after is not None:
+                if not 0 < after - before <= _NEIGHBOURS:
+                    continue
+                fits[before + 1 : after + 1] = 1.0
+            elif after is not None:
+                fits = np.maximum(fits, np.where(slots <= after, _PASSED_BY ** (after - slots), 0))
+            elif before is not None:
+                on = slots - before - 1
+                fits = np.maximum(fits, np.where(on >= 0, _PASSED_BY ** np.maximum(on, 0), 0))
+            else:
+                continue
+            log_share[one] = log_share.get(one, np.zeros(size)) + np.log(fits)
+    found = {}
+    for holder, logs in log_share.items():
+        share = np.exp(logs - logs.max())
+        best = [int(slot) for slot in np.argsort(-share, kind="stable")[:_MOST_PLACES]]
+        kept = [slot for slot in best if share[slot] >= _LEAST]
+        total = float(share[kept].sum())
+        found[holder] = [(slot, float(share[slot]) / total) for slot in kept]
+    return found
+
+
+def _put_right(order: Sequence[Holder], walks: Sequence[Sequence[Holder]]) -> list[Holder]:
+    """The order with neighbours changed over where most walks met them the other way round."""
+    order = list(order)
+    place = {holder: n for n, holder in enumerate(order)}
+    met: dict[tuple[Holder, Holder], int] = {}
+    for walk in walks:
+        for pair in pairwise(_along(walk, place)):
+            met[pair] = met.get(pair, 0) + 1
+    for n in range(len(order) - 1):
+        one, other = order[n], order[n + 1]
+        if met.get((other, one), 0) > met.get((one, other), 0):
+            order[n], order[n + 1] = other, one
+    return order
