@@ -23,6 +23,7 @@ from photolog.photos.matching import match_photos
 from photolog.photos.word_matches import match_word_photos
 from photolog.photos.word_places import read_words
 from photolog.records import PhotoRow, PhotoSubjectRow
+from photolog.records.copies import is_no_copy
 from photolog.terms import MatchState
 
 __all__ = ["MatchReport", "match_all", "match_anew", "match_settings"]
@@ -96,7 +97,7 @@ def match_all(book: StockBook, *, settings: MatchSettings | None = None) -> Matc
 
 def _matched_anew(session: Session, settings: MatchSettings) -> tuple[Moves, Mapping[int, Match]]:
     session.flush()
-    photos = photo_facts(session)
+    photos = photo_facts(session, is_no_copy())
     garden = garden_facts(session)
     doubted = doubted_dates(photos)
     read = read_words(photos, words_of(session, photos), garden, settings, doubted=doubted)

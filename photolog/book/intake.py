@@ -9,6 +9,7 @@ from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NamedTuple
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -22,7 +23,9 @@ from photolog.book.incoming import (
     name_by_hash,
     place_for_copy,
 )
+from photolog.book.intake_report import IntakeReport, Known, Refused, TakenIn
 from photolog.book.originals import original_path, thumbnail_path
+from photolog.book.other_files import is_remembered, remember, take_over
 from photolog.book.reading import (
     PhotoRead,
     ReadJob,
@@ -37,54 +40,11 @@ from photolog.photos.exif import Taken
 from photolog.photos.folders import find_photos
 from photolog.photos.hashes import file_sha256
 from photolog.photos.kinds import Kind, PhotoError, sniff
-from photolog.records import PhotoRow
+from photolog.records import PhotoFileRow, PhotoRow
 
 __all__ = ["IntakeReport", "Known", "Refused", "TakenIn", "take_in"]
 
 _FULL = (errno.ENOSPC, errno.EDQUOT)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TakenIn:
-    """A photo that is now in the stock book; ``undated`` says why it has no date."""
-
-    photo_id: int
-    path: Path
-    undated: str | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Known:
-    """A file whose photo was in the stock book already.
-
-    ``only_metadata``: the same picture in another file, as after changing its date or title.
-    ``put_back``: its original was missing from the stock book's folder, and is there again.
-    """
-
-    photo_id: int
-    path: Path
-    only_metadata: bool
-    put_back: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Refused:
-    """A file that could not be taken in: why, and what to do."""
-
-    path: Path
-    reason: str
-    remedy: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class IntakeReport:
-    """What became of every file. ``passed_over`` counts the other files in the folders."""
-
-    taken: tuple[TakenIn, ...]
-    known: tuple[Known, ...]
-    refused: tuple[Refused, ...]
-    passed_over: int
-    seconds: float
 
 
 @dataclass(slots=True)
@@ -198,22 +158,25 @@ def _copied_in(
         if not stat.S_ISREG(status.st_mode):
             raise PhotoError(reason="This is no file.", remedy="Name a photo.")
         kind = sniff(source)
-        known = _known(book, file_sha256(source))
+        looked_up = file_sha256(source)
+        known = _known(book, looked_up)
     except PhotoError as error:
         return Refused(path=source, reason=error.reason, remedy=error.remedy)
     except OSError as error:
         return _unreadable(source, error.strerror or str(error))
-    if known is not None and known[1].exists():
-        return Known(photo_id=known[0], path=source, only_metadata=False)
+    if known is not None and known.original.exists():
+        _remember(book, known.photo_id, source, looked_up, kind)
+        return Known(photo_id=known.photo_id, path=source, only_metadata=known.only_metadata)
     copy = place_for_copy(book, number)
     try:
         sha256, n_bytes = copy_synced(source, copy)
     except SourceFailed as failed:
         return _unreadable(source, failed.why)
     # Hashed again: the file may have changed since it was looked up.
-    if known is not None and known[1].stem == sha256:
-        name_by_hash(copy, known[1])
-        return Known(photo_id=known[0], path=source, only_metadata=False, put_back=True)
+    if known is not None and known.original.stem == sha256:
+        name_by_hash(copy, known.original)
+        _remember(book, known.photo_id, source, sha256, kind)
+        return Known(photo_id=known.photo_id, path=source, only_metadata=False, put_back=True)
     return _Incoming(
         path=copy,
         thumbnail=thumbnail_path(book, sha256),
@@ -234,15 +197,37 @@ def _unreadable(source: Path, why: str) -> Refused:
     )
 
 
-def _known(book: StockBook, sha256: str) -> tuple[int, Path] | None:
-    """The number of the photo that this file is, and where its original ought to lie."""
+class _KnownFile(NamedTuple):
+    """The photo that a file is of, and where its own original ought to lie."""
+
+    photo_id: int
+    original: Path
+    only_metadata: bool
+
+
+def _known(book: StockBook, sha256: str) -> _KnownFile | None:
+    columns = select(PhotoRow.id, PhotoRow.sha256, PhotoRow.file_kind)
     with book.reading() as session:
-        row = session.execute(
-            select(PhotoRow.id, PhotoRow.file_kind).where(PhotoRow.sha256 == sha256)
-        ).first()
+        row = session.execute(columns.where(PhotoRow.sha256 == sha256)).first()
+        if row is None:
+            others = columns.join(PhotoFileRow, PhotoFileRow.photo_id == PhotoRow.id)
+            row = session.execute(others.where(PhotoFileRow.sha256 == sha256)).first()
     if row is None:
         return None
-    return row.id, original_path(book, sha256, row.file_kind)
+    return _KnownFile(
+        photo_id=row.id,
+        original=original_path(book, row.sha256, row.file_kind),
+        only_metadata=row.sha256 != sha256,
+    )
+
+
+def _remember(book: StockBook, photo_id: int, source: Path, sha256: str, kind: Kind) -> None:
+    """Remember another name of a photo's own file; nothing is written for a name known already."""
+    with book.reading() as session:
+        if is_remembered(session, photo_id, sha256=sha256, name=source.name):
+            return
+    with book.writing() as session:
+        remember(session, photo_id, sha256=sha256, name=source.name, kind=kind)
 
 
 def _finish(
@@ -267,8 +252,8 @@ def _finish(
 
 def _keep(book: StockBook, job: _Incoming, read: PhotoRead, tally: _Tally) -> None:
     with book.writing() as session:
-        found = session.execute(
-            select(PhotoRow.id, PhotoRow.sha256)
+        found = session.scalars(
+            select(PhotoRow)
             .where(
                 (PhotoRow.sha256 == job.sha256) | (PhotoRow.content_sha256 == read.content_sha256)
             )
@@ -276,13 +261,7 @@ def _keep(book: StockBook, job: _Incoming, read: PhotoRead, tally: _Tally) -> No
             .limit(1)
         ).first()
         if found is not None:
-            job.path.unlink(missing_ok=True)
-            same_file = found.sha256 == job.sha256
-            if not same_file:
-                job.thumbnail.unlink(missing_ok=True)
-            tally.known.append(
-                Known(photo_id=found.id, path=job.source, only_metadata=not same_file)
-            )
+            tally.known.append(_merge(book, session, found, job, read))
             return
         name_by_hash(job.path, original_path(book, job.sha256, read.kind))
         row = _row(session, job, read)
@@ -290,6 +269,34 @@ def _keep(book: StockBook, job: _Incoming, read: PhotoRead, tally: _Tally) -> No
         session.flush()
         photo_id = row.id
     tally.taken.append(TakenIn(photo_id=photo_id, path=job.source, undated=read.taken.problem))
+
+
+def _merge(
+    book: StockBook, session: Session, photo: PhotoRow, job: _Incoming, read: PhotoRead
+) -> Known:
+    """One photo for two files of one picture; the second is kept only for what it alone says."""
+    same_file = photo.sha256 == job.sha256
+    taken_over, against = ("", "") if same_file else take_over(session, photo, read.taken)
+    if taken_over:
+        name_by_hash(job.path, original_path(book, job.sha256, read.kind))
+    job.path.unlink(missing_ok=True)
+    if not same_file:
+        job.thumbnail.unlink(missing_ok=True)
+    remember(
+        session,
+        photo.id,
+        sha256=job.sha256,
+        name=job.source.name,
+        kind=read.kind,
+        taken_over=taken_over,
+    )
+    return Known(
+        photo_id=photo.id,
+        path=job.source,
+        only_metadata=not same_file,
+        taken_over=taken_over,
+        against=against,
+    )
 
 
 def _search_again(book: StockBook) -> None:

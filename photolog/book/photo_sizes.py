@@ -20,6 +20,7 @@ from photolog.book.originals import original_path
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.records import CameraRow, MeasurementRow, PhotoRow, PhotoSubjectRow
+from photolog.records.copies import is_no_copy
 from photolog.terms import Acceptance, HowMade, MatchState, MeasureStatus, Subject
 
 __all__ = [
@@ -130,8 +131,9 @@ class PhotoRecord:
 
 
 def photos_showing(book: StockBook, session: Session, subject: Subject) -> list[PhotoRecord]:
-    """Every photo that shows this, whatever its match, oldest first."""
-    return _records(book, session, select(PhotoRow.id).where(PhotoRow.subject == subject))
+    """Every photo that shows this, whatever its match, oldest first; none that is a copy."""
+    shown = select(PhotoRow.id).where(PhotoRow.subject == subject, is_no_copy())
+    return _records(book, session, shown)
 
 
 def photos_of(book: StockBook, session: Session, stock: StockRef) -> list[PhotoRecord]:

@@ -11,6 +11,7 @@ from photolog.cli import (
     by_hand,
     cards,
     comparing,
+    copies,
     daybook,
     deciding,
     demo,
@@ -20,6 +21,7 @@ from photolog.cli import (
     photos,
     proposals,
     stock,
+    taking_in,
 )
 
 __all__ = ["app"]
@@ -68,7 +70,8 @@ for _command in (
     daybook.did,
     daybook.day_book,
     daybook.strike_out,
-    photos.intake,
+    taking_in.intake,
+    copies.copies,
     photos.match,
     deciding.waiting,
     deciding.decide,

@@ -27,12 +27,9 @@ def demo(
     """
     from photolog.book import StockBook, intake, matching, measuring, seasons
     from photolog.book.waiting_runs import waiting_runs
-    from photolog.cli.photos import (
-        intake_summary,
-        match_summary,
-        measure_summary,
-    )
+    from photolog.cli.photos import match_summary, measure_summary
     from photolog.cli.progress import progress_line
+    from photolog.cli.taking_in import intake_summary
     from photolog.demo import garden, showing
     from photolog.reports.seasons_text import seasons_text
     from photolog.reports.waiting_text import waiting_text

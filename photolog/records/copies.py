@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, LargeBinary
+from sqlalchemy import CheckConstraint, ColumnElement, ForeignKey, Index, LargeBinary, select
 from sqlalchemy.orm import Mapped, mapped_column
 
 from photolog.records.base import Base, Instant, Json, Key, one_of, strict
+from photolog.records.photos import PhotoRow
 from photolog.terms import CopyState
 
-__all__ = ["BurstRow", "CopyRow", "PhotoFileRow", "SketchRow"]
+__all__ = ["BurstRow", "CopyRow", "PhotoFileRow", "SketchRow", "is_no_copy"]
 
 
 class PhotoFileRow(Base):
@@ -23,6 +24,7 @@ class PhotoFileRow(Base):
         CheckConstraint("length(sha256) = 64", name="sha256_whole"),
         CheckConstraint("kept IN (0, 1)", name="kept_yes_no"),
         Index("uq_photo_file_photo_id_sha256_name", "photo_id", "sha256", "name", unique=True),
+        Index("ix_photo_file_sha256", "sha256"),
     )
 
     id: Mapped[Key]
@@ -36,7 +38,7 @@ class PhotoFileRow(Base):
 
 
 class SketchRow(Base):
-    """A photo shrunk to a few pixels, to find its copies by; ``compared`` with the others or not."""
+    """A photo shrunk to a few pixels, to find copies by; ``compared`` with the others or not."""
 
     __tablename__ = "sketch"
     __table_args__ = strict(
@@ -54,8 +56,8 @@ class SketchRow(Base):
 class CopyRow(Base):
     """A photo that is, or may be, an edited or resized copy of another one in the stock book.
 
-    ``certain``: the pixels are the same, so nobody had to be asked. ``stood_before`` is how the copy was
-    matched before it was one, and what the other took over from it (JSON), for taking it back.
+    ``certain``: the pixels are the same, so nobody had to be asked. ``stood_before`` (JSON) is how
+    the copy was matched before it was one, and what the other took over, for taking it back.
     """
 
     __tablename__ = "copy"
@@ -92,3 +94,8 @@ class BurstRow(Base):
     )
     first_photo_id: Mapped[int] = mapped_column(ForeignKey("photo.id", ondelete="CASCADE"))
     said_at: Mapped[Instant]
+
+
+def is_no_copy() -> ColumnElement[bool]:
+    """True of the photos that nobody calls a copy of another one."""
+    return PhotoRow.id.not_in(select(CopyRow.photo_id).where(CopyRow.state == CopyState.COPY))

@@ -20,13 +20,21 @@ from sqlalchemy import select, text
 from photolog.book import StockBook, intake, reading
 from photolog.book.errors import BookFull, BookLocked, BookReadOnly
 from photolog.book.intake import take_in
-from photolog.book.originals import original_of, thumbnail_of
-from photolog.cli.photos import intake_summary
+from photolog.book.originals import original_of, original_path, thumbnail_of
+from photolog.cli.taking_in import intake_summary
 from photolog.photos.hashes import file_sha256
-from photolog.records import CameraRow, PhotoRow
+from photolog.records import CameraRow, PhotoFileRow, PhotoRow
 from photolog.terms import Subject
 from tests.book.photographed import clump_picture, photo, plain_picture, tag_picture
-from tests.photos.written import KINDS, exif, picture, png_claiming, write
+from tests.photos.written import (
+    KINDS,
+    OFFSET_ORIGINAL,
+    SUBSEC_ORIGINAL,
+    exif,
+    picture,
+    png_claiming,
+    write,
+)
 
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
 AT = datetime(2026, 5, 16, 14, 3, 22)
@@ -389,3 +397,72 @@ def test_killed_at_any_instant_the_book_is_sound_and_goes_on(tmp_path):
     told = json.loads(run.stdout)
     assert told["moments"] >= 30
     assert told["faults"] == []
+
+
+def files_of(book: StockBook) -> list[tuple[str, str, bool]]:
+    with book.reading() as session:
+        rows = session.scalars(select(PhotoFileRow).order_by(PhotoFileRow.id))
+        return [(row.name, row.taken_over, row.kept) for row in rows]
+
+
+def test_both_names_of_one_file_are_remembered_once(book, tmp_path):
+    first = write(tmp_path, name="LF350112", block=exif())
+    other = tmp_path / "IMG-20260516-0003.jpg"
+    other.write_bytes(first.read_bytes())
+    for _ in range(2):
+        take(book, first, other)
+    assert files_of(book) == [("IMG-20260516-0003.jpg", "", False)]
+    assert [row.original_name for row in rows_of(book)] == ["LF350112.jpg"]
+
+
+def test_a_date_that_only_the_other_copy_has_is_taken_over_and_said(book, tmp_path):
+    bare = write(tmp_path, name="sent")
+    dated = write(
+        tmp_path,
+        name="LF350112",
+        block=exif(details={OFFSET_ORIGINAL: "+12:00", SUBSEC_ORIGINAL: "417"}),
+    )
+    take(book, bare)
+    report = take(book, dated)
+    said = "its date 2025-05-17 14:03:22, its time zone +12:00, its camera Field 35, its lens"
+    assert [(one.only_metadata, one.taken_over) for one in report.known] == [(True, said)]
+    assert intake_summary(report).splitlines()[1] == (
+        "  LF350112.jpg is photo 1 in another file. Taken over from it: its date"
+    )
+    (row,) = rows_of(book)
+    assert (row.taken_at, row.taken_offset, row.taken_subsec, row.date_problem) == (
+        datetime(2025, 5, 17, 14, 3, 22),
+        "+12:00",
+        "417",
+        None,
+    )
+    with book.reading() as session:
+        assert session.scalars(select(CameraRow.model)).all() == ["Field 35"]
+    assert (row.camera_id, row.focal35_mm) == (1, 35.0)
+    # What says so is kept beside the original, and known when it comes again.
+    assert files_of(book) == [("LF350112.jpg", said, True)]
+    kept = original_path(book, file_sha256(dated), "jpeg")
+    assert kept.read_bytes() == dated.read_bytes()
+    again = take(book, dated)
+    assert [(one.only_metadata, one.taken_over) for one in again.known] == [(True, "")]
+
+
+def test_a_zone_that_only_the_other_copy_has_is_taken_over(book, tmp_path):
+    plain = write(tmp_path, name="plain", block=exif())
+    zoned = write(tmp_path, name="zoned", block=exif(details={OFFSET_ORIGINAL: "+12:00"}))
+    take(book, plain)
+    assert [one.taken_over for one in take(book, zoned).known] == ["its time zone +12:00"]
+    assert rows_of(book)[0].taken_offset == "+12:00"
+
+
+def test_of_two_dates_the_first_stands_and_it_is_said(book, tmp_path):
+    first = write(tmp_path, name="first", block=exif())
+    redated = write(tmp_path, name="redated", block=exif(original="2024:01:01 10:00:00"))
+    take(book, first)
+    report = take(book, redated)
+    assert [(one.taken_over, one.against) for one in report.known] == [
+        ("", "it says 2024-01-01 10:00:00, the photo keeps 2025-05-17 14:03:22")
+    ]
+    assert "redated.jpg is photo 1 in another file; it says" in intake_summary(report)
+    assert rows_of(book)[0].taken_at == datetime(2025, 5, 17, 14, 3, 22)
+    assert files_of(book) == [("redated.jpg", "", False)]

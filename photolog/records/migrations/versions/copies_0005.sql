@@ -13,6 +13,8 @@ CREATE TABLE photo_file (
     CONSTRAINT fk_photo_file_photo_id FOREIGN KEY(photo_id) REFERENCES photo (id) ON DELETE CASCADE
 ) STRICT;
 
+CREATE INDEX ix_photo_file_sha256 ON photo_file (sha256);
+
 CREATE UNIQUE INDEX uq_photo_file_photo_id_sha256_name ON photo_file (photo_id, sha256, name);
 
 CREATE TABLE sketch (

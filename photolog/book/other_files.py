@@ -1,0 +1,90 @@
+"""Other files with a photo's picture: their names remembered, what only they know taken over."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from photolog.book.cameras import find_or_add
+from photolog.photos.exif import Taken
+from photolog.photos.kinds import Kind
+from photolog.records import PhotoFileRow, PhotoRow
+
+__all__ = ["is_remembered", "remember", "take_over"]
+
+
+def is_remembered(session: Session, photo_id: int, *, sha256: str, name: str) -> bool:
+    """Whether this file is known as one of the photo's, under this name."""
+    photo = session.get_one(PhotoRow, photo_id)
+    if (photo.sha256, photo.original_name) == (sha256, name):
+        return True
+    found = session.scalars(
+        select(PhotoFileRow.id).where(
+            PhotoFileRow.photo_id == photo_id,
+            PhotoFileRow.sha256 == sha256,
+            PhotoFileRow.name == name,
+        )
+    )
+    return found.first() is not None
+
+
+def remember(
+    session: Session,
+    photo_id: int,
+    *,
+    sha256: str,
+    name: str,
+    kind: Kind,
+    taken_over: str = "",
+) -> None:
+    """Enter a file as one of the photo's, once for each name; with ``taken_over`` it is kept."""
+    if is_remembered(session, photo_id, sha256=sha256, name=name):
+        return
+    session.add(
+        PhotoFileRow(
+            photo_id=photo_id,
+            sha256=sha256,
+            name=name,
+            file_kind=kind,
+            kept=bool(taken_over),
+            taken_over=taken_over,
+            seen_at=datetime.now(UTC),
+        )
+    )
+
+
+def take_over(session: Session, photo: PhotoRow, taken: Taken) -> tuple[str, str]:
+    """Give a photo what its own file lacks and another file of the same picture says.
+
+    Returns what was taken over and what the two files contradict each other in, both in words and
+    '' for nothing. What the photo's own file says always stands.
+    """
+    said = []
+    against = ""
+    if photo.taken_at is None and taken.taken_at is not None:
+        photo.taken_at, photo.taken_subsec = taken.taken_at, taken.subsec
+        photo.taken_offset, photo.date_problem = taken.offset, None
+        said.append(f"its date {taken.taken_at}")
+        if taken.offset:
+            said.append(f"its time zone {taken.offset}")
+    elif photo.taken_at is not None and taken.taken_at not in (None, photo.taken_at):
+        against = f"it says {taken.taken_at}, the photo keeps {photo.taken_at}"
+    elif photo.taken_at is not None and photo.taken_at == taken.taken_at:
+        if photo.taken_offset is None and taken.offset is not None:
+            photo.taken_offset = taken.offset
+            said.append(f"its time zone {taken.offset}")
+        if photo.taken_subsec is None:
+            photo.taken_subsec = taken.subsec
+    if against:
+        return "", against
+    if photo.camera_id is None and (taken.make or taken.model):
+        photo.camera_id = find_or_add(
+            session, make=taken.make or "", model=taken.model or "", serial=taken.serial or ""
+        )
+        said.append(f"its camera {taken.model or taken.make}")
+    if photo.focal35_mm is None and taken.focal35_mm is not None:
+        photo.focal35_mm = taken.focal35_mm
+        said.append("its lens")
+    return ", ".join(said), ""

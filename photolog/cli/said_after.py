@@ -1,0 +1,41 @@
+"""What is said after photos were taken in or matched: what waits, and what is proposed."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+
+if TYPE_CHECKING:
+    from photolog.book.stockbook import StockBook
+
+__all__ = ["say_copies", "say_proposed", "say_waiting"]
+
+
+def say_waiting(stock_book: StockBook) -> None:
+    """The waiting list, where anything waits."""
+    from photolog.book.waiting_runs import waiting_runs
+    from photolog.reports.waiting_text import waiting_text
+
+    if runs := waiting_runs(stock_book):
+        photos = sum(len(run.photos) for run in runs)
+        typer.echo(f"\n{photos} need your decision (photolog decide PHOTO TAG):")
+        typer.echo(waiting_text(runs))
+
+
+def say_proposed(stock_book: StockBook) -> None:
+    """How many entries word cards propose, where there are any."""
+    from photolog.book import proposals
+
+    if by_cards := proposals.proposed(stock_book):
+        entries = "entry is" if len(by_cards) == 1 else "entries are"
+        typer.echo(f"\n{len(by_cards)} {entries} proposed by word cards (photolog proposed).")
+
+
+def say_copies(stock_book: StockBook) -> None:
+    """How many photos look like copies of others, where there are any."""
+    from photolog.book import copies
+
+    if pairs := copies.proposed(stock_book):
+        look = "photo looks like a copy" if len(pairs) == 1 else "photos look like copies"
+        typer.echo(f"\n{len(pairs)} {look} of another (photolog copies).")

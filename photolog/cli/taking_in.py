@@ -1,0 +1,101 @@
+"""Taking photos in, and watching a folder for them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from photolog.cli.entries import BookFolder, book_folder
+from photolog.cli.errors import user_errors
+from photolog.cli.photos import match_summary, measure_summary
+from photolog.cli.progress import progress_line
+from photolog.cli.said_after import say_copies, say_proposed, say_waiting
+from photolog.tables import lines_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from photolog.book.intake_report import IntakeReport, Known
+    from photolog.book.stockbook import StockBook
+
+__all__ = ["intake", "intake_summary"]
+
+
+def intake_summary(report: IntakeReport) -> str:
+    """What was taken in, what was known already and what that brought, what was refused and why."""
+    lines = [
+        f"{len(report.taken)} taken in, {len(report.known)} known already, "
+        f"{len(report.refused)} refused."
+    ]
+    if put_back := sum(one.put_back for one in report.known):
+        lines.append(f"  {put_back} known, but missing from the book's folder: put back.")
+    lines += [line for one in report.known for line in _brought(one)]
+    lines += [
+        lines_of(f"no date: {one.path.name}: {one.undated}", indent=2)
+        for one in report.taken
+        if one.undated
+    ]
+    lines += [
+        lines_of(f"refused: {one.path.name}: {one.reason} {one.remedy}", indent=2)
+        for one in report.refused
+    ]
+    return "\n".join(lines)
+
+
+def _brought(one: Known) -> Iterator[str]:
+    is_photo = f"{one.path.name} is photo {one.photo_id} in another file"
+    if one.taken_over:
+        yield lines_of(f"{is_photo}. Taken over from it: {one.taken_over}.", indent=2)
+    if one.against:
+        yield lines_of(f"{is_photo}; {one.against}.", indent=2)
+
+
+def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) -> bool:
+    from photolog.book import intake as book_intake
+
+    with progress_line("taking in") as progress:
+        taken = book_intake.take_in(stock_book, paths, progress=progress)
+    typer.echo(intake_summary(taken))
+    _go_on(stock_book, measure_them=measure_them)
+    say_waiting(stock_book)
+    say_proposed(stock_book)
+    say_copies(stock_book)
+    return bool(taken.taken or taken.known)
+
+
+def _go_on(stock_book: StockBook, *, measure_them: bool) -> None:
+    """What follows on taking in: look for copies, match, measure."""
+    from photolog.book import copies, matching, measuring
+
+    with progress_line("comparing") as progress:
+        found = copies.look(stock_book, progress=progress)
+    for one in found.certain:
+        typer.echo(
+            lines_of(f"  {one.name} is {one.of_name} (photo {one.of_photo_id}): {one.because}")
+        )
+    typer.echo(match_summary(matching.match_all(stock_book)))
+    if measure_them:
+        with progress_line("measuring") as progress:
+            measured = measuring.measure_all(stock_book, progress=progress)
+        typer.echo(measure_summary(measured))
+
+
+def intake(
+    paths: Annotated[
+        list[Path], typer.Argument(help="Photos, or folders of them.", show_default=False)
+    ],
+    measure: Annotated[bool, typer.Option(help="Measure what was matched.")] = True,
+    book: BookFolder = None,
+) -> None:
+    """Take photos in: keep, match and measure them.
+
+    Example: photolog intake /media/phone/DCIM
+    """
+    from photolog.book import StockBook
+
+    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        done = _take_in(stock_book, paths, measure_them=measure)
+    if not done:
+        raise typer.Exit(1)
