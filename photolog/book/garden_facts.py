@@ -10,6 +10,7 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session, selectinload
 
 from photolog.book.cameras import ClockCorrection, corrected, told_moment
+from photolog.book.likeness_read import NOTHING_READ, likeness_read
 from photolog.photos.facts import (
     BoxFact,
     DayFact,
@@ -64,6 +65,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
     """Photos as matching sees them, by their number: all, or those for which ``where`` holds."""
     clocks = _clocks(session)
     decided = _decided(session)
+    measured = likeness_read(session, *where)
     rows = session.execute(
         select(
             PhotoRow.id,
@@ -92,6 +94,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
         if row.taken_at is not None:
             taken_at = corrected(row.taken_at, clocks.get(row.camera_id, ()))
         by_card = shows_of_card(cards[0]["design"]) if cards else None
+        shows = _SHOWS.get(row.subject) if row.subject_by_hand else by_card
         photos.append(
             PhotoFacts(
                 photo_id=row.id,
@@ -102,12 +105,13 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
                 # A day that was told has no hour, so such a photo stands in no run.
                 camera=row.camera_id if row.taken_at is not None else None,
                 longest_px=max(row.width_px, row.height_px),
-                shows=_SHOWS.get(row.subject) if row.subject_by_hand else by_card,
+                shows=shows,
                 has_card=bool(cards),
                 has_word=bool(marks.get("words")),
                 px_per_mm=cards[0]["px_per_mm"] if cards else None,
                 tags=tags,
                 likeness=int(marks["likeness"], 16) if "likeness" in marks else None,
+                **(measured.get((row.id, shows), NOTHING_READ) if shows else NOTHING_READ),
                 boxes=boxes_in_view(
                     row.marks,
                     least_px=_BACKGROUND_SHARE * max(row.width_px, row.height_px),
@@ -183,24 +187,32 @@ def _decided(session: Session) -> dict[int, list[Holder]]:
 
 def _holders(session: Session) -> dict[Holder, HolderFact]:
     plants = session.execute(
-        select(PlantRow.id, PlantRow.since, VarietyRow.name).join(PlantRow.variety)
+        select(PlantRow.id, PlantRow.since, PlantRow.variety_id, VarietyRow.name).join(
+            PlantRow.variety
+        )
     )
     batches = session.execute(
         select(
             BatchRow.id,
             BatchRow.since,
+            BatchRow.variety_id,
             BatchRow.kind,
             BatchRow.count.label("began_with"),
             VarietyRow.name,
         ).join(BatchRow.variety)
     )
     found = {
-        Holder("plant", row.id): HolderFact(name=f"“{row.name}”", since=row.since) for row in plants
+        Holder("plant", row.id): HolderFact(
+            name=f"“{row.name}”", since=row.since, variety=row.variety_id
+        )
+        for row in plants
     }
     found.update(
         {
             Holder("batch", row.id): HolderFact(
-                name=f"the batch of {row.began_with} {row.kind} of “{row.name}”", since=row.since
+                name=f"the batch of {row.began_with} {row.kind} of “{row.name}”",
+                since=row.since,
+                variety=row.variety_id,
             )
             for row in batches
         }

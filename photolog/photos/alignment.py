@@ -25,6 +25,9 @@ __all__ = ["align"]
 # weigh (judgement, no source): two taken the other way round; a leap to elsewhere.
 _SWAPPED = (1.0, 30.0)
 _LEAPT = (0.5, 25.0)
+# Of those left out that come later, so many wait for one visit more. An order in which the grower
+# leaps more often than the second is not followed.
+_LATER, _NOT_FOLLOWED = 0.1, 0.2
 # Further than so many places two are not taken the other way round, and nobody walks on so far.
 _SWAPPED_WITHIN = 40
 _PASSED_AT_MOST = 5.0
@@ -64,7 +67,11 @@ def _mixed(ways: Sequence[Aligned]) -> Aligned:
             for holder, share in some:
                 shares[holder] = shares.get(holder, 0.0) + share * weight / sum(weights)
         plants.append(sorted(shares.items(), key=lambda one: -one[1]))
-    return Aligned(plants=plants, log_fit=best + float(np.log(sum(weights) / len(weights))))
+    return Aligned(
+        plants=plants,
+        log_fit=best + float(np.log(sum(weights) / len(weights))),
+        followed=all(way.followed for way in ways),
+    )
 
 
 def _directions(visits: Sequence[Visit], order: Sequence[Place]) -> tuple[int, int]:
@@ -135,6 +142,8 @@ class _Chain:
         self.inside = self.left >= 1
         self.left = np.maximum(self.left, 0)
         self.pair = np.where(self.inside, self.walk[self.left, self.reached], 0.0)
+        # For each number of places on: the probability to walk from a place to so many further.
+        self.on = [(step, np.diagonal(self.walk, step)) for step in range(1, back)]
         ahead = np.arange(size)[:, None] + np.arange(1, back + 1)[None, :]
         self.ahead_in = (ahead < size) & (np.arange(size)[:, None] >= 1)
         self.ahead = np.minimum(ahead, size - 1)
@@ -162,7 +171,7 @@ class _Chain:
                 plants[n] = self._plants(n, states[n], later)
             later = self._step_back(later, n, *emitted[n])
             later = later.scaled(max(float(part.max()) for part in later))
-        return Aligned(plants=plants, log_fit=log_fit)
+        return Aligned(plants=plants, log_fit=log_fit, followed=self.leapt < _NOT_FOLLOWED)
 
     def _all(self, value: float) -> _State:
         one, two = np.full(self.size, value), np.full(self.pair.shape, value)
@@ -179,8 +188,9 @@ class _Chain:
         new_there = again * there + ((1.0 - self.swapped) * walked + leapt) * anew
         new_unlisted = again * unlisted + (1.0 - again) * self.unlisted * leaving
         ahead = self.swapped * walked[self.left] * self.pair
-        new_pending = again * pending + ahead * anew[:, None]
-        new_behind = again * behind + (1.0 - again) * pending * anew[self.left]
+        new = (1.0 - again) * pending
+        new_pending = again * pending + (ahead + _LATER * self._walked_on(new)) * anew[:, None]
+        new_behind = again * behind + (1.0 - _LATER) * new * anew[self.left]
         return _State(
             new_there * fits,
             new_unlisted * fits_unlisted,
@@ -195,7 +205,8 @@ class _Chain:
         behind = later.behind * fits[self.left]
         again = self.visits[n].again if n else 0.0
         anew = self._anew(n)
-        swap = self.pair * pending * anew[:, None]
+        arrived = pending * anew[:, None]
+        swap = self.pair * arrived
         first_left = np.where(self.ahead_in, swap[self.ahead, self.column], 0.0).sum(axis=1)
         going_on = self.walk @ ((1.0 - self.swapped) * there * anew + self.swapped * first_left)
         leaving = (1.0 - self.unlisted) * (
@@ -205,9 +216,24 @@ class _Chain:
         return _State(
             again * there + leaving,
             again * unlisted + leaving,
-            again * pending + (1.0 - again) * behind * anew[self.left],
+            again * pending
+            + (1.0 - again)
+            * ((1.0 - _LATER) * behind * anew[self.left] + _LATER * self._walked_on_back(arrived)),
             again * behind + leaving[:, None],
         )
+
+    def _walked_on(self, pending: _Array) -> _Array:
+        """One left out still waits while the grower walks on to a further place."""
+        found = np.zeros_like(pending)
+        for step, walked in self.on:
+            found[step:, step:] += pending[:-step, :-step] * walked[:, None]
+        return found
+
+    def _walked_on_back(self, arrived: _Array) -> _Array:
+        found = np.zeros_like(arrived)
+        for step, walked in self.on:
+            found[:-step, :-step] += arrived[step:, step:] * walked[:, None]
+        return found
 
     def _anew(self, n: int) -> _Array:
         """How improbable it is that a visit comes to a place whose plant has its photos.

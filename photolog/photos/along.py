@@ -57,10 +57,12 @@ class Aligned:
 
     What is missing to 1 is the probability of a plant that isn't known of. ``log_fit`` is the
     natural logarithm of the likelihood of the sure visits by this order; the larger the better.
+    ``followed``: the sure visits mostly went along it.
     """
 
     plants: Sequence[Sequence[tuple[Holder, float]]]
     log_fit: float
+    followed: bool = True
 
 
 def likeliest_places(order: Sequence[Place]) -> dict[Holder, int]:

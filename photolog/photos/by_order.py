@@ -9,7 +9,6 @@ from datetime import date, datetime, time
 from photolog.photos.alignment import align
 from photolog.photos.along import Aligned, Place, Visit, Walkers
 from photolog.photos.bed import Walk, bed_order, planting_days
-from photolog.photos.colours_known import ColoursKnown
 from photolog.photos.contradictions import spoken_against
 from photolog.photos.expected import Expected
 from photolog.photos.facts import (
@@ -21,6 +20,7 @@ from photolog.photos.facts import (
     PhotoFacts,
     Shows,
 )
+from photolog.photos.likeness_known import LikenessKnown
 from photolog.photos.orders import day_order
 from photolog.photos.tags_read import TagVerdict, seen_behind
 from photolog.photos.visits import Again, PhotoGroup, Round, rounds
@@ -63,7 +63,7 @@ def propose_by_order(
     Photos of cameras that can't be told apart, and those without a date, have no place.
     """
     every = rounds(photos, matches, verdicts, settings)
-    known = ColoursKnown(
+    known = LikenessKnown(
         ((photo, group.sure) for one in every for group in one.groups for photo in group.photos),
         garden,
     )
@@ -168,6 +168,11 @@ def _candidates(
     (name, best), others = laid[0], laid[1:]
     shares = dict(best.plants[n])
     for _, other in others:
+        if other.followed:
+            # Each order knows what the other doesn't: of what both list, the less sure one holds.
+            less_sure = dict(other.plants[n])
+            shares = {one: min(share, less_sure.get(one, share)) for one, share in shares.items()}
+    for _, other in others:
         for holder, share in other.plants[n]:
             # The other order fills what the better one doesn't list.
             left = max(0.0, 1.0 - sum(shares.values()))
@@ -220,7 +225,7 @@ def _visit(
     group: PhotoGroup,
     holders: Iterable[Holder],
     verdicts: Mapping[int, TagVerdict],
-    known: ColoursKnown,
+    known: LikenessKnown,
     *,
     behind: Mapping[Holder, float],
     again: float,

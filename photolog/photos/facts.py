@@ -135,6 +135,10 @@ class PhotoFacts:
         64-bit sketch of the picture (``photolog.photos.hashes.likeness``).
     colour : tuple of three floats, or None
         A bloom's main colour as measured, CIELAB (D65), white balanced on the card.
+    size_mm : tuple of two floats, or None
+        How wide the bloom or the clump is as measured, and its standard uncertainty.
+    roundness : float or None
+        A clump's least width over its widest.
     boxes : tuple of int
         The numbers of the box tags in it.
     is_group : bool
@@ -157,6 +161,8 @@ class PhotoFacts:
     tags: tuple[TagInView, ...] = ()
     likeness: int | None = None
     colour: tuple[float, float, float] | None = None
+    size_mm: tuple[float, float] | None = None
+    roundness: float | None = None
     boxes: tuple[int, ...] = ()
     is_group: bool = False
     decided: tuple[Holder, ...] | None = None

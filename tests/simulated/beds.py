@@ -36,7 +36,8 @@ class Beds:
 
     ``lifted`` and ``in_bed`` are true orders: who was lifted on which day one after the other, and
     who stood where in each season; ``checked`` who was looked at in the box check. ``colour`` is
-    each one's true main colour of bloom (CIELAB), the same within a variety.
+    each one's true main colour of bloom (CIELAB), the same within a variety; ``bloom_mm`` how wide
+    its blooms are in the middle, ``clump`` the spread in mm and the roundness of each year's clump.
     """
 
     garden: Garden
@@ -46,6 +47,8 @@ class Beds:
     bloom_days: Mapping[int, Sequence[date]]
     in_bloom: Mapping[date, Sequence[Holder]]
     colour: Mapping[Holder, Lab]
+    bloom_mm: Mapping[Holder, float]
+    clump: Mapping[tuple[Holder, int], tuple[float, float]]
 
 
 def grow(rng: np.random.Generator, *, holders: int, bloom_days: int) -> Beds:
@@ -121,6 +124,12 @@ def grow(rng: np.random.Generator, *, holders: int, bloom_days: int) -> Beds:
         bloom_days=days,
         in_bloom=in_bloom,
         colour=colour,
+        bloom_mm=_bloom_sizes(rng, variety, colour),
+        clump={
+            (one, year): (float(rng.lognormal(5.5, 0.3)), float(rng.uniform(0.5, 0.95)))
+            for year, standing in in_bed.items()
+            for one in standing
+        },
     )
 
 
@@ -151,6 +160,17 @@ def _colours(rng: np.random.Generator, in_order: Sequence[Holder]) -> dict[Holde
         colours[holder] = now
         left -= 1
     return colours
+
+
+def _bloom_sizes(
+    rng: np.random.Generator, variety: Mapping[Lab, int], colour: Mapping[Holder, Lab]
+) -> dict[Holder, float]:
+    """From pompons to giants by variety, and a little by plant."""
+    of_variety = {number: float(rng.lognormal(4.8, 0.4)) for number in variety.values()}
+    return {
+        one: of_variety[variety[lab]] * float(np.exp(rng.normal(0.0, 0.05)))
+        for one, lab in colour.items()
+    }
 
 
 def _over_days(

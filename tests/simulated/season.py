@@ -10,12 +10,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
 from photolog.photos.facts import Garden, Holder, PhotoFacts, Shows, TagInView
-from tests.simulated.beds import Beds, Lab, grow
+from tests.simulated.beds import Beds, grow
 
 __all__ = ["Season", "simulated_season"]
 
@@ -32,6 +32,8 @@ _CLUMP_TWICE = 0.15
 _BLOOM_AGAIN = 0.35
 _OUT_OF_TURN = 0.02
 _COLOUR_SCATTER = 4.0
+_BLOOM_SCATTER, _CLUMP_SCATTER = 0.1, 0.05
+_NOT_MEASURED = 0.08
 _MARK_MM = 20.0
 
 Style = Literal["pegged", "tag first", "tag after"]
@@ -248,11 +250,7 @@ class _Shoot:
             side_px = 3.0 * _MARK_MM * float(ratio)
             other = TagInView(number=self.tags[beside], half=None, side_px=side_px, pegged=False)
             tags = (*own, other)
-        colour: Lab | None = None
-        if shows == "bloom":
-            true = self.beds.colour[holder]
-            scatter = self.rng.normal(0.0, _COLOUR_SCATTER, 3)
-            colour = (true[0] + scatter[0], true[1] + scatter[1], true[2] + scatter[2])
+        measured = self._measured(at, holder, shows) if self.rng.random() > _NOT_MEASURED else {}
         flips = int(sum(1 << int(bit) for bit in np.flatnonzero(self.rng.random(63) < 0.05)))
         self._keep(
             at,
@@ -262,8 +260,26 @@ class _Shoot:
             tags=tags,
             shows=shows,
             likeness=likeness ^ flips,
-            colour=colour,
+            **measured,
         )
+
+    def _measured(self, at: datetime, holder: Holder, shows: Shows) -> dict[str, Any]:
+        """What measuring finds of a bloom or a clump."""
+        if shows == "bloom":
+            true = self.beds.colour[holder]
+            scatter = self.rng.normal(0.0, _COLOUR_SCATTER, 3)
+            size_mm = self.beds.bloom_mm[holder] * float(
+                np.exp(self.rng.normal(0.0, _BLOOM_SCATTER))
+            )
+            return {
+                "colour": (true[0] + scatter[0], true[1] + scatter[1], true[2] + scatter[2]),
+                "size_mm": (size_mm, 0.015 * size_mm),
+            }
+        # A clump in store is the one that was lifted the autumn before.
+        spread_mm, roundness = self.beds.clump[holder, at.year - (at.month < 6)]
+        spread_mm *= float(np.exp(self.rng.normal(0.0, _CLUMP_SCATTER)))
+        roundness += float(self.rng.normal(0.0, _CLUMP_SCATTER))
+        return {"size_mm": (spread_mm, 0.02 * spread_mm), "roundness": roundness}
 
     def _keep(
         self,
@@ -275,8 +291,8 @@ class _Shoot:
         tags: tuple[TagInView, ...],
         shows: Shows | None = None,
         likeness: int | None = None,
-        colour: Lab | None = None,
         failed: bool = False,
+        **measured: Any,
     ) -> None:
         self.counters[camera] += 1
         if self.rng.random() < _LOST_PHOTO:
@@ -294,7 +310,7 @@ class _Shoot:
             px_per_mm=3.0 if shows is not None else None,
             tags=tags,
             likeness=likeness,
-            colour=colour,
+            **measured,
         )
         copies = [photo]
         if self.rng.random() < _DOUBLED:
