@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import logging
+import os
 import re
 import warnings
 from collections.abc import Iterator
@@ -44,6 +46,14 @@ _DNG_VERSION_TAG = 50706
 
 _COPY_AGAIN = "Copy it from the camera or phone again."
 
+# What is wrong with a file is said as ``PhotoError``, and not on the terminal besides.
+logging.getLogger("PIL").setLevel(logging.CRITICAL)
+
+# These decode what is missing as grey without a word. JPEG is no such kind (and cameras fill up its
+# end with zeros), PNG has its checksums, and a TIFF may end in black.
+_SILENT_KINDS: tuple[Kind, ...] = ("webp", "heic", "avif")
+_EMPTY_END = 8192
+
 pi_heif.register_heif_opener(thumbnails=False, depth_images=False, aux_images=False)
 
 
@@ -63,6 +73,8 @@ def opened(path: Path, *, max_megapixels: float = MAX_MEGAPIXELS) -> Iterator[Im
     wrong with the pixels inside the ``with`` block comes out as ``PhotoError`` too.
     """
     kind = sniff(path)
+    if kind in _SILENT_KINDS:
+        _check_end(path)
     with warnings.catch_warnings():
         # Pillow warns of odd metadata and of large pictures; sizes are checked here instead.
         warnings.simplefilter("ignore")
@@ -117,6 +129,21 @@ def upright_pixels(image: Image.Image) -> NDArray[np.uint8]:
     with suppress(Exception):
         ImageOps.exif_transpose(image, in_place=True)
     return np.asarray(_as_srgb(image), dtype=np.uint8)
+
+
+def _check_end(path: Path) -> None:
+    """Refuse a file whose end is missing though its length is right, as while it is copied."""
+    try:
+        with path.open("rb") as file:
+            length = file.seek(0, os.SEEK_END)
+            file.seek(-min(_EMPTY_END, length // 4), os.SEEK_END)
+            end = file.read()
+    except OSError as error:
+        msg = f"The file can't be read ({error.strerror or error})."
+        raise PhotoError(msg, "Check the card or disk that it is on.") from error
+    if end.count(0) == len(end):
+        msg = "The end of the file holds nothing but zeros, as after a copy that broke off."
+        raise PhotoError(msg, _COPY_AGAIN)
 
 
 def _check_size(image: Image.Image, *, max_megapixels: float) -> None:

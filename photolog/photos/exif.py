@@ -25,9 +25,11 @@ logging.getLogger("exifread").setLevel(logging.CRITICAL)
 
 _DATE = re.compile(
     r"(\d{4})[:\-/.](\d{1,2})[:\-/.](\d{1,2})[ T]+(\d{1,2}):(\d{1,2}):(\d{1,2})"
-    r"(?:\.(\d+))?\s*(Z|[+-]\d{2}:\d{2})?"
+    r"(?:\.(\d+))?\s*(Z|[+-]\d{2}:\d{2})?",
+    # Only the digits 0 to 9: no camera writes others, and garbage can look like them.
+    re.ASCII,
 )
-_OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})")
+_OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})", re.ASCII)
 
 # No camera wrote dated photo files before then; clocks without a battery start in 1970 or 1980.
 _FIRST_YEAR = 1990
