@@ -1,138 +1,143 @@
-"""Cameras, and putting right what a camera's clock said."""
+"""Cameras as their files name them, and what their clocks say once put right."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session, selectinload
 
-from photolog.book.errors import Unknown, WrongEntry
+from photolog.book.errors import Unknown
 from photolog.book.nearest import did_you_mean, fold, nearest_names
 from photolog.book.stockbook import StockBook
+from photolog.photos.file_numbers import CountedSpan, FileNumber, file_number
 from photolog.records import CameraRow, ClockCorrectionRow, PhotoRow
 
 __all__ = [
+    "BEGINNING",
     "CameraView",
     "ClockCorrection",
+    "camera_named",
+    "clocks_of",
     "corrected",
+    "correction_of",
+    "corrections_of",
     "every",
     "find_or_add",
-    "learn_clock",
-    "set_clock",
     "told_moment",
+    "view_of",
 ]
 
 BEGINNING = datetime(1900, 1, 1)
 """Before any camera's clock: a correction from here holds for all photos of its camera."""
 
+# Two cameras of one model are told apart by where each one's counting stands (judgement).
+_COUNTS_ON = 2000
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ClockCorrection:
-    """Seconds to add to what a camera's clock said, from a moment on that clock on."""
+    """Seconds to add to what a camera's clock said, from a moment on that clock on.
+
+    It holds up to ``until`` (None: until the next one), and only for photos counted in ``span``
+    (None: for all).
+    """
 
     since: datetime
     add_seconds: int
     note: str
+    until: datetime | None = None
+    span: CountedSpan | None = None
+    id: int = 0
+
+    def holds(self, taken_at: datetime, name: str) -> bool:
+        """Whether it is one for a photo of this clock and file name."""
+        return (
+            self.since <= taken_at
+            and (self.until is None or taken_at < self.until)
+            and (self.span is None or name in self.span)
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CameraView:
-    """A camera as its files name it, with its corrections, oldest first."""
+    """A camera as its files name it, with its corrections, oldest first.
+
+    ``part`` is the grower's name for it, where its files don't tell it from another. ``photos`` is
+    how many dated ones there are.
+    """
 
     id: int
     make: str
     model: str
     serial: str
     corrections: tuple[ClockCorrection, ...]
+    part: str = ""
+    photos: int = 0
 
     @property
     def label(self) -> str:
         """Make, model and serial number in one, as a grower names it."""
-        model = self.model.removeprefix(self.make).strip()
-        parts = [self.make, model, f"no. {self.serial}" if self.serial else ""]
-        return " ".join(part for part in parts if part) or "a camera that does not name itself"
+        return camera_label(self.make, self.model, self.serial, self.part)
+
+
+def camera_label(make: str, model: str, serial: str, part: str) -> str:
+    """Make, model, serial number and the grower's own name in one."""
+    model = model.removeprefix(make).strip()
+    parts = [make, model, f"no. {serial}" if serial else "", f"({part})" if part else ""]
+    return " ".join(part for part in parts if part) or "a camera that does not name itself"
 
 
 def every(book: StockBook) -> tuple[CameraView, ...]:
     """All cameras that photos were taken in from."""
     with book.reading() as session:
+        counted = select(PhotoRow.camera_id, func.count()).where(PhotoRow.taken_at.is_not(None))
+        photos = {row[0]: row[1] for row in session.execute(counted.group_by(PhotoRow.camera_id))}
         rows = session.scalars(
             select(CameraRow)
             .options(selectinload(CameraRow.corrections))
-            .order_by(CameraRow.make, CameraRow.model, CameraRow.serial)
+            .order_by(CameraRow.make, CameraRow.model, CameraRow.serial, CameraRow.part)
         )
-        return tuple(_view(row) for row in rows)
+        return tuple(view_of(row, photos=photos.get(row.id, 0)) for row in rows)
 
 
-def find_or_add(session: Session, *, make: str, model: str, serial: str) -> int:
-    """The number of the camera that a file names, added where it is new; for intake."""
-    found = session.scalar(
-        select(CameraRow.id).where(
-            CameraRow.make == make, CameraRow.model == model, CameraRow.serial == serial
-        )
-    )
-    if found is not None:
-        return found
+def find_or_add(session: Session, *, make: str, model: str, serial: str, name: str = "") -> int:
+    """The number of the camera that a file names, added where it is new; for intake.
+
+    Where the grower told several of a model apart, it is the one whose counting the file's
+    ``name`` goes on with; where that is none, the first.
+    """
+    found = session.scalars(
+        select(CameraRow.id)
+        .where(CameraRow.make == make, CameraRow.model == model, CameraRow.serial == serial)
+        .order_by(CameraRow.id)
+    ).all()
+    if len(found) > 1 and (number := file_number(name)) is not None:
+        return _counting_on(session, found, number)
+    if found:
+        return found[0]
     row = CameraRow(make=make, model=model, serial=serial)
     session.add(row)
     session.flush()
     return row.id
 
 
-def set_clock(
-    book: StockBook,
-    camera: str,
-    *,
-    add_seconds: int,
-    since: datetime | None = None,
-    note: str = "",
-) -> CameraView:
-    """Say how many seconds to add to a camera's clock: -3600 for one that is an hour fast.
-
-    ``since`` is the moment on that clock from which it holds, until the next correction; without
-    it the correction holds for all its photos. Raises ``Unknown`` for the camera.
-    """
-    if abs(add_seconds) > 40 * 366 * 86_400:
-        msg = f"A clock can't be {add_seconds} seconds out."
-        raise WrongEntry(msg)
-    with book.writing() as session:
-        row = _named(session, camera)
-        moment = BEGINNING if since is None else since
-        for one in row.corrections:
-            if one.from_moment == moment:
-                one.add_seconds, one.note = add_seconds, note
-                break
-        else:
-            row.corrections.append(
-                ClockCorrectionRow(from_moment=moment, add_seconds=add_seconds, note=note)
+def _counting_on(session: Session, cameras: Sequence[int], number: FileNumber) -> int:
+    names = session.execute(
+        select(PhotoRow.camera_id, PhotoRow.original_name).where(PhotoRow.camera_id.in_(cameras))
+    )
+    nearest: dict[int, int] = {}
+    for camera, name in names:
+        other = file_number(name)
+        if camera is not None and other is not None and other.counted_as == number.counted_as:
+            apart = min(
+                (number.number - other.number) % number.cycle, abs(number.number - other.number)
             )
-        session.flush()
-        session.refresh(row, ["corrections"])
-        return _view(row)
-
-
-def learn_clock(
-    book: StockBook, photo_id: int, *, true_time: datetime, since: datetime | None = None
-) -> CameraView:
-    """Set a camera's clock right from one photo whose true time is known (of a clock, say)."""
-    with book.writing() as session:
-        photo = session.get(PhotoRow, photo_id)
-        if photo is None:
-            msg = f"There is no photo {photo_id} in the stock book."
-            raise Unknown(msg)
-        if photo.taken_at is None or photo.camera is None:
-            msg = f"Photo {photo_id} does not say when or with which camera it was taken."
-            raise WrongEntry(msg)
-        return set_clock(
-            book,
-            _view(photo.camera).label,
-            add_seconds=round((true_time - photo.taken_at).total_seconds()),
-            since=since,
-            note=f"learnt from photo {photo.original_name}",
-        )
+            nearest[camera] = min(apart, nearest.get(camera, apart))
+    best = min(nearest, key=lambda camera: nearest[camera], default=cameras[0])
+    return best if nearest.get(best, 0) <= _COUNTS_ON else cameras[0]
 
 
 def told_moment(day: date | None) -> datetime | None:
@@ -140,17 +145,40 @@ def told_moment(day: date | None) -> datetime | None:
     return None if day is None else datetime.combine(day, time(12))
 
 
-def corrected(taken_at: datetime, corrections: Sequence[ClockCorrection]) -> datetime:
-    """What the clock should have said: the last correction that began by then is added."""
-    begun = [one for one in corrections if one.since <= taken_at]
-    if not begun:
-        return taken_at
-    return taken_at + timedelta(seconds=max(begun, key=lambda one: one.since).add_seconds)
+def correction_of(
+    taken_at: datetime, corrections: Iterable[ClockCorrection], name: str = ""
+) -> ClockCorrection | None:
+    """The correction that holds for a photo: the last that began by then, None where none does.
+
+    One for the photos counted so goes before one for all.
+    """
+    holding = [one for one in corrections if one.holds(taken_at, name)]
+    return max(holding, key=lambda one: (one.span is not None, one.since, one.id), default=None)
 
 
-def _named(session: Session, camera: str) -> CameraRow:
+def corrected(
+    taken_at: datetime, corrections: Iterable[ClockCorrection], name: str = ""
+) -> datetime:
+    """What the clock should have said for the photo whose file has this name."""
+    one = correction_of(taken_at, corrections, name)
+    return taken_at if one is None else taken_at + timedelta(seconds=one.add_seconds)
+
+
+def corrections_of(row: CameraRow) -> tuple[ClockCorrection, ...]:
+    """A camera's corrections from its row, oldest first."""
+    return tuple(_correction(one) for one in row.corrections)
+
+
+def clocks_of(session: Session) -> Mapping[int, tuple[ClockCorrection, ...]]:
+    """Every camera's corrections by its number, in two queries."""
+    rows = session.scalars(select(CameraRow).options(selectinload(CameraRow.corrections)))
+    return {row.id: corrections_of(row) for row in rows}
+
+
+def camera_named(session: Session, camera: str) -> CameraRow:
+    """The camera of this label, however it is capitalised; ``Unknown`` where there is none."""
     rows = session.scalars(select(CameraRow).options(selectinload(CameraRow.corrections))).all()
-    labels = {_view(row).label: row for row in rows}
+    labels = {view_of(row).label: row for row in rows}
     fitting = [row for label, row in labels.items() if fold(label) == fold(camera)]
     if len(fitting) == 1:
         return fitting[0]
@@ -161,14 +189,28 @@ def _named(session: Session, camera: str) -> CameraRow:
     raise Unknown(msg)
 
 
-def _view(row: CameraRow) -> CameraView:
+def view_of(row: CameraRow, *, photos: int = 0) -> CameraView:
+    """A camera as a frozen view."""
     return CameraView(
         id=row.id,
         make=row.make,
         model=row.model,
         serial=row.serial,
-        corrections=tuple(
-            ClockCorrection(since=one.from_moment, add_seconds=one.add_seconds, note=one.note)
-            for one in sorted(row.corrections, key=lambda one: one.from_moment)
-        ),
+        part=row.part,
+        corrections=corrections_of(row),
+        photos=photos,
+    )
+
+
+def _correction(row: ClockCorrectionRow) -> ClockCorrection:
+    span = None
+    if row.counted_as is not None and row.first_number is not None and row.last_number is not None:
+        span = CountedSpan(counted_as=row.counted_as, first=row.first_number, last=row.last_number)
+    return ClockCorrection(
+        id=row.id,
+        since=row.from_moment,
+        until=row.until_moment,
+        span=span,
+        add_seconds=row.add_seconds,
+        note=row.note,
     )

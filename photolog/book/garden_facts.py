@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, select
-from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.orm import Session
 
-from photolog.book.cameras import ClockCorrection, corrected, told_moment
+from photolog.book.cameras import clocks_of, corrected, told_moment
 from photolog.book.likeness_read import NOTHING_READ, likeness_read
 from photolog.photos.facts import (
     BoxFact,
@@ -28,7 +27,7 @@ from photolog.photos.marks import shows_of_card
 from photolog.records import (
     BatchRow,
     BoxRow,
-    CameraRow,
+    DayToldRow,
     EventRow,
     EventSubjectRow,
     PhotoRow,
@@ -63,7 +62,7 @@ def holder_of(plant_id: int | None, batch_id: int | None) -> Holder:
 
 def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFacts]:
     """Photos as matching sees them, by their number: all, or those for which ``where`` holds."""
-    clocks = _clocks(session)
+    clocks = clocks_of(session)
     decided = _decided(session)
     measured = likeness_read(session, *where)
     rows = session.execute(
@@ -81,7 +80,9 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
             PhotoRow.subject,
             PhotoRow.subject_by_hand,
             PhotoRow.match_by_hand,
+            DayToldRow.place,
         )
+        .outerjoin(DayToldRow, DayToldRow.photo_id == PhotoRow.id)
         .where(*where)
         .order_by(PhotoRow.id)
     )
@@ -92,7 +93,9 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
         tags = tags_in_view(row.marks)
         taken_at = told_moment(row.told_on)
         if row.taken_at is not None:
-            taken_at = corrected(row.taken_at, clocks.get(row.camera_id, ()))
+            taken_at = corrected(
+                row.taken_at, clocks.get(row.camera_id, ()), row.original_name
+            )
         by_card = shows_of_card(cards[0]["design"]) if cards else None
         shows = _SHOWS.get(row.subject) if row.subject_by_hand else by_card
         photos.append(
@@ -100,7 +103,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
                 photo_id=row.id,
                 name=row.original_name,
                 taken_at=taken_at,
-                subsec=row.taken_subsec or "",
+                subsec=_within_second(row.taken_at, row.taken_subsec, row.place),
                 date_problem=row.date_problem,
                 # A day that was told has no hour, so such a photo stands in no run.
                 camera=row.camera_id if row.taken_at is not None else None,
@@ -161,15 +164,11 @@ def tag_held(holder: Holder, at: datetime | None, garden: Garden) -> int | None:
     return next((one.tag for one in held if one.on(at.date())), None)
 
 
-def _clocks(session: Session) -> dict[int, Sequence[ClockCorrection]]:
-    rows = session.scalars(select(CameraRow).options(selectinload(CameraRow.corrections)))
-    return {
-        row.id: [
-            ClockCorrection(since=one.from_moment, add_seconds=one.add_seconds, note=one.note)
-            for one in row.corrections
-        ]
-        for row in rows
-    }
+def _within_second(taken_at: datetime | None, subsec: str | None, place: int | None) -> str:
+    """What orders photos of one moment: decimals of the second, or the place among those told."""
+    if taken_at is None and place is not None:
+        return f"{place:06d}"
+    return subsec or ""
 
 
 def _decided(session: Session) -> dict[int, list[Holder]]:

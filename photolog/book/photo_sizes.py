@@ -14,7 +14,7 @@ from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, selectinload
 
 from measure.quality import SENTENCES, Flag
-from photolog.book.cameras import ClockCorrection, corrected, told_moment
+from photolog.book.cameras import corrected, corrections_of, told_moment
 from photolog.book.measure_tasks import MEASURED_OF
 from photolog.book.originals import original_path
 from photolog.book.stock import StockRef, ref_of
@@ -205,13 +205,7 @@ def _set_right(row: PhotoRow) -> datetime | None:
         return told_moment(row.told_on)
     if row.camera is None:
         return row.taken_at
-    return corrected(
-        row.taken_at,
-        [
-            ClockCorrection(since=one.from_moment, add_seconds=one.add_seconds, note=one.note)
-            for one in row.camera.corrections
-        ],
-    )
+    return corrected(row.taken_at, corrections_of(row.camera), row.original_name)
 
 
 def _that_counts(measurements: Sequence[MeasurementRow]) -> MeasuredSizes | None:

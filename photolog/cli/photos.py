@@ -1,9 +1,8 @@
-"""Photos: whose they are, and when their cameras' clocks say that they were taken."""
+"""Matching photos again, and saying how all of them stand."""
 
 from __future__ import annotations
 
-import datetime as dt
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from photolog.book.measuring import MeasureReport
 
 __all__ = [
-    "clock",
     "match",
     "match_summary",
     "measure_summary",
@@ -53,36 +51,3 @@ def match(book: BookFolder = None) -> None:
             measured = measuring.measure_all(stock_book, progress=progress)
         typer.echo(measure_summary(measured))
         say_proposed(stock_book)
-
-
-def clock(
-    camera: Annotated[
-        str | None,
-        typer.Argument(help="The camera's name; none lists them.", show_default=False),
-    ] = None,
-    slow_minutes: Annotated[
-        float | None,
-        typer.Option(help="How many minutes its clock is slow; negative when it is fast."),
-    ] = None,
-    since: Annotated[
-        dt.datetime | None, typer.Option(help="From which moment on its own clock; else always.")
-    ] = None,
-    book: BookFolder = None,
-) -> None:
-    """List the cameras, or put right the clock of one.
-
-    Example: photolog clock 'Pocket 28' --slow-minutes -60
-    """
-    from photolog.book import StockBook, cameras, matching
-
-    with user_errors(), StockBook.open(book_folder(book)) as stock_book:
-        if camera is not None:
-            if slow_minutes is None:
-                msg = "say by how much with --slow-minutes"
-                raise typer.BadParameter(msg)
-            cameras.set_clock(stock_book, camera, add_seconds=round(60 * slow_minutes), since=since)
-            typer.echo(match_summary(matching.match_all(stock_book)))
-        for one in cameras.every(stock_book):
-            typer.echo(one.label)
-            for right in one.corrections:
-                typer.echo(f"    from {right.since}: {right.add_seconds / 60:+g} minutes")

@@ -38,6 +38,8 @@ class ProposedClock:
         Only for the photos that it counted so.
     found : Agreement
         In seconds to be added to the clock as corrected until now.
+    correction : int or None
+        The number of the correction that holds for these photos until now.
     """
 
     camera: int
@@ -47,6 +49,7 @@ class ProposedClock:
     span: CountedSpan | None
     add_s: int
     found: Agreement
+    correction: int | None = None
 
 
 def proposed_clocks(
@@ -175,6 +178,7 @@ def _of_camera(
                 span=None,
                 add_s=amounts[nth],
                 found=part.agreement,
+                correction=part.seen[0].shot.correction,
             )
         )
     return found
@@ -262,4 +266,5 @@ def _of_block(
         span=block.span,
         add_s=round(said.add_s) + (0 if correction is None else added_s.get(correction, 0)),
         found=said,
+        correction=correction,
     )

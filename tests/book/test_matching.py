@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from sqlalchemy import select
 
-from photolog.book import StockRef, cameras, daybook, matching, plants, settings, tags
+from photolog.book import StockRef, clocks, daybook, matching, plants, settings, tags
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.intake import take_in
 from photolog.records import PhotoRow, PhotoSubjectRow
@@ -223,7 +223,7 @@ def test_a_clock_put_right_counts(book, tmp_path):
     fast = datetime(2026, 5, 17, 0, 30)
     photo(tmp_path, clump_picture(11), fast, name="LF1", camera="Pocket 28")
     take_in(book, [tmp_path], workers=0, now=NOW)
-    cameras.set_clock(book, "Larkfield Pocket 28", add_seconds=-3600)
+    clocks.set_clock(book, "Larkfield Pocket 28", add_seconds=-3600)
     matching.match_all(book)
     (one,) = matching.matched(book)
     assert one.taken_at == datetime(2026, 5, 16, 23, 30)
