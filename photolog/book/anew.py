@@ -17,6 +17,7 @@ from photolog.book.moves import Moves
 from photolog.book.proposing import confirmed_for, renew_proposals, words_of
 from photolog.book.stockbook import StockBook
 from photolog.book.waiting import WaitingPhoto, waiting
+from photolog.photos.afternoons import lay_afternoons
 from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import Match, MatchSettings
 from photolog.photos.matching import match_photos
@@ -102,7 +103,9 @@ def _matched_anew(session: Session, settings: MatchSettings) -> tuple[Moves, Map
     doubted = doubted_dates(photos)
     read = read_words(photos, words_of(session, photos), garden, settings, doubted=doubted)
     found = match_word_photos(
-        match_photos(photos, garden, settings, doubted=doubted),
+        lay_afternoons(
+            match_photos(photos, garden, settings, doubted=doubted), photos, garden, settings
+        ),
         photos,
         read,
         garden,

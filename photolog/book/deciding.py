@@ -18,7 +18,7 @@ from photolog.book.moves import Moves
 from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import parse, resolve_in
-from photolog.book.waiting import MatchedPhoto, WaitingPhoto, matched, waiting
+from photolog.book.waiting import SURE, MatchedPhoto, WaitingPhoto, matched, waiting
 from photolog.photos.laying import visits_in_order
 from photolog.records import (
     CandidateRow,
@@ -41,8 +41,7 @@ __all__ = [
 ]
 
 _BY_HAND = "by hand"
-# A first candidate as sure as this is taken with the others of a run without a look at it.
-_SURE = 0.95
+_LIKELIER_THAN_NOT = 0.5
 
 Tag = str | int
 """A plant's or batch's tag, or a box: 12, "0012-K", "box 3"."""
@@ -140,31 +139,40 @@ def decide_along(
 
 
 def decide_as_proposed(
-    book: StockBook, photos: Sequence[int], *, besides: Collection[int] = ()
+    book: StockBook, photos: Sequence[int], *, only_sure: bool = False
 ) -> Decided:
-    """Take waiting photos as proposed, each for its first candidate, but not those ``besides``.
+    """Take waiting photos as proposed, each for its first candidate.
 
-    Of several, those whose first candidate is not sure are left waiting; a single photo is taken
-    however sure it is. Raises ``WrongEntry`` where nothing is left to be taken.
+    Those whose first candidate is not likelier than not, or with ``only_sure`` not sure, are left
+    waiting. Raises ``WrongEntry`` where nothing is left to be taken.
     """
-    ids = [one for one in _as_ids(photos) if one not in set(besides)]
+    ids = _as_ids(photos)
     with book.writing() as session:
         rows = _rows(session, ids)
         first = _first_candidates(session, ids)
+        least = SURE if only_sure else _LIKELIER_THAN_NOT
         said = {
             photo_id: _Belongs(stock=(first[photo_id].stock,))
             for photo_id in ids
-            if photo_id in first and (len(ids) == 1 or first[photo_id].probability >= _SURE)
+            if photo_id in first and first[photo_id].probability >= least
         }
         if not said:
             msg = (
-                "None of these photos waits with a plant that is sure enough to be taken unseen. "
+                "None of these photos waits with a plant that is sure enough to be taken so. "
                 "photolog waiting shows what is proposed; name the tag of each."
             )
             raise WrongEntry(msg)
         decided = {photo_id: rows[photo_id] for photo_id in said}
         left = tuple(one for one in ids if one not in said and _waits(rows[one]))
-        return _decided(book, session, decided, said, said_as="as proposed", told=(), left=left)
+        return _decided(
+            book,
+            session,
+            decided,
+            said,
+            said_as="sure" if only_sure else "as proposed",
+            told=(),
+            left=left,
+        )
 
 
 def decide_stock(book: StockBook, photo_id: int, *stock: StockRef) -> Decided:

@@ -62,7 +62,8 @@ def keep_matches(
 ) -> Moves:
     """Write the matches of the photos that were not decided by hand; what moved by it.
 
-    A row that stays keeps what was told of it (the stage). The tables are read in four queries,
+    Photos that were not matched (copies of another) stay as they are. A row that stays keeps what
+    was told of it (the stage). The tables are read in four queries,
     and written only where something differs, so that matching anew without a change writes nothing.
     """
     # What this transaction has in hand is written first, and read again after.
@@ -77,7 +78,9 @@ def keep_matches(
     offered_anew: dict[int, list[_Said]] = {}
     boxed_anew: dict[int, tuple[BoxFound, ...]] = {}
     for photo_id, stands in kept.photos.items():
-        match = matches[photo_id]
+        match = matches.get(photo_id)
+        if match is None:
+            continue
         found = [_Said.by_candidate(one) for one in match.belongs_to]
         state = MatchState.MATCHED if found or match.box_alone else MatchState.WAITING
         had = kept.subjects.get(photo_id, {})

@@ -16,12 +16,16 @@ from photolog.records import CandidateRow, PhotoRow, PhotoSubjectRow
 from photolog.terms import MatchState
 
 __all__ = [
+    "SURE",
     "MatchedPhoto",
     "WaitingCandidate",
     "WaitingPhoto",
     "matched",
     "waiting",
 ]
+
+SURE = 0.95
+"""From this probability on a waiting photo's first candidate is called sure."""
 
 _NO_DATE = datetime(9999, 1, 1)
 

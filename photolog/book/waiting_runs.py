@@ -12,28 +12,27 @@ from sqlalchemy import select
 from photolog.book import cameras
 from photolog.book.stock import StockRef
 from photolog.book.stockbook import StockBook
-from photolog.book.waiting import WaitingCandidate, WaitingPhoto, matched, waiting
+from photolog.book.waiting import SURE, WaitingCandidate, WaitingPhoto, matched, waiting
 from photolog.photos.facts import Shows
 from photolog.records import PhotoRow
 from photolog.terms import MatchState
 
 __all__ = [
-    "SURE",
     "Example",
     "Likely",
     "WaitingRun",
     "examples",
+    "is_laid",
+    "is_proposed",
     "is_sure",
     "likely",
     "waiting_runs",
 ]
 
-SURE = 0.95
-"""From this probability on a first candidate is called sure, and taken with the rest of its run."""
-
 # A candidate below the first is hardly worth a line; at least one is shown all the same.
 _WORTH_A_LINE = 0.05
 _OUTING = timedelta(hours=2)
+_LIKELIER_THAN_NOT, _FEWEST_LAID = 0.5, 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,10 +88,26 @@ class WaitingRun:
         return tuple(one for one in self.photos if not is_sure(one))
 
     @property
+    def proposed(self) -> tuple[WaitingPhoto, ...]:
+        """The photos whose first candidate is likelier than not."""
+        return tuple(one for one in self.photos if is_proposed(one))
+
+    @property
     def by_order(self) -> bool:
-        """Whether it is an afternoon laid along an order, of which most is sure."""
-        laid = [one for one in self.sure if one.candidates[0].reason == "order"]
-        return len(laid) >= 3 and 2 * len(laid) >= len(self.photos)
+        """Whether it is an afternoon laid along an order, so that it can be taken at once."""
+        laid = [one for one in self.photos if is_laid(one)]
+        mostly = len(laid) >= _FEWEST_LAID and 2 * len(laid) >= len(self.photos)
+        return mostly and any(is_proposed(one) for one in laid)
+
+
+def is_laid(photo: WaitingPhoto) -> bool:
+    """Whether what is proposed first is by an order of plants."""
+    return bool(photo.candidates) and photo.candidates[0].reason == "order"
+
+
+def is_proposed(photo: WaitingPhoto) -> bool:
+    """Whether the first candidate is likelier than not."""
+    return bool(photo.candidates) and photo.candidates[0].probability >= _LIKELIER_THAN_NOT
 
 
 def is_sure(photo: WaitingPhoto) -> bool:

@@ -53,7 +53,7 @@ def decide(
         str,
         typer.Argument(
             help="The tag of its plant; several, 41-48, one after the other; 41+42, all of them "
-            "in each photo; 'box 3'; 'none'; or 'proposed', what is sure.",
+            "in each photo; 'box 3'; 'none'; 'proposed', as proposed; 'sure', what is sure of it.",
             show_default=False,
         ),
     ],
@@ -117,8 +117,8 @@ def _decide(stock_book: StockBook, ids: Sequence[int], text: str, *, on: dt.date
     word = text.strip().lower()
     if word == "none":
         return matching.decide(stock_book, ids, None, on=on)
-    if word == "proposed":
-        return matching.decide_as_proposed(stock_book, ids)
+    if word in ("proposed", "sure"):
+        return matching.decide_as_proposed(stock_book, ids, only_sure=word == "sure")
     together = [part.strip() for part in text.split("+")]
     if len(together) > 1 or word.startswith("box"):
         return matching.decide(stock_book, ids, together, on=on)

@@ -10,7 +10,7 @@ from photolog.book.originals import thumbnails_of
 from photolog.book.stock import StockRef
 from photolog.book.stockbook import StockBook
 from photolog.book.waiting import WaitingPhoto
-from photolog.book.waiting_runs import Example, WaitingRun, examples, is_sure, likely
+from photolog.book.waiting_runs import Example, WaitingRun, examples, is_laid, likely
 from photolog.photos.facts import Shows
 from photolog.photos.kinds import PhotoError
 from photolog.reports.pages import Picture, as_data_uri, fill
@@ -18,6 +18,7 @@ from photolog.reports.waiting_text import (
     candidate_name,
     how_likely,
     others_text,
+    run_commands,
     run_title,
     same_in_a_row,
 )
@@ -52,7 +53,6 @@ class _Photos:
     more_pictures: int
     candidates: tuple[_Candidate, ...]
     others: str
-    sure: bool
     command: str | None
 
 
@@ -61,8 +61,7 @@ class _Run:
     """One outing."""
 
     title: str
-    command: str | None
-    takes: str
+    commands: tuple[tuple[str, str], ...]
     photos: tuple[_Photos, ...]
 
 
@@ -80,19 +79,13 @@ def waiting_page(book: StockBook, runs: Sequence[WaitingRun]) -> str:
     )
 
 
-def _run(
-    run: WaitingRun, alike: _Alike, small: Mapping[int, Path | PhotoError]
-) -> _Run:
-    command, takes = None, ""
-    if run.by_order:
-        numbers = spans((one.photo_id for one in run.photos), sep=",")
-        command = f"photolog decide {numbers} proposed"
-        takes = f"takes the {len(run.sure)} that are sure, and can be taken back whole"
+def _run(run: WaitingRun, alike: _Alike, small: Mapping[int, Path | PhotoError]) -> _Run:
     return _Run(
         title=run_title(run).rstrip(":."),
-        command=command,
-        takes=takes,
-        photos=tuple(_photos(some, alike, small) for some in same_in_a_row(run.photos)),
+        commands=tuple(run_commands(run)) if run.by_order else (),
+        photos=tuple(
+            _photos(some, alike, small, by_order=run.by_order) for some in same_in_a_row(run)
+        ),
     )
 
 
@@ -100,15 +93,19 @@ def _photos(
     some: Sequence[WaitingPhoto],
     alike: _Alike,
     small: Mapping[int, Path | PhotoError],
+    *,
+    by_order: bool,
 ) -> _Photos:
     first = some[0]
+    # The title says of all that they are laid along an order; each need not say it again.
+    laid = by_order and is_laid(first)
     shown = likely(first.candidates)
     numbers = spans((one.photo_id for one in some), sep=",")
     best = first.candidates[0] if first.candidates else None
     tag = best.tag if best is not None else None
     return _Photos(
         numbers=numbers,
-        because=first.because,
+        because="" if laid else first.because,
         pictures=tuple(
             _picture(
                 one.photo_id,
@@ -124,13 +121,12 @@ def _photos(
             _Candidate(
                 name=candidate_name(one),
                 how=how_likely(one),
-                because="" if one.because == first.because else one.because,
+                because="" if laid or one.because == first.because else one.because,
                 picture=_example(alike.get((one.stock, first.shows)), small),
             )
             for one in shown.shown
         ),
         others=others_text(shown.others, shown.at_most),
-        sure=is_sure(first),
         command=None if tag is None else f"photolog decide {numbers} {tag}",
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from photolog.book.waiting import WaitingCandidate, WaitingPhoto
-from photolog.book.waiting_runs import WaitingRun, is_sure, likely
+from photolog.book.waiting_runs import WaitingRun, is_laid, likely
 from photolog.reports.wording import day_text
 from photolog.spans import spans
 from photolog.tables import lines_of
@@ -13,7 +13,9 @@ from photolog.tables import lines_of
 __all__ = [
     "candidate_name",
     "how_likely",
+    "laid_text",
     "others_text",
+    "run_commands",
     "run_title",
     "same_in_a_row",
     "waiting_text",
@@ -21,6 +23,8 @@ __all__ = [
 
 # How likely a candidate is, in words; the figure itself is kept in the stock book.
 _HOW_LIKELY = ((0.95, "surely"), (0.7, "likely"), (0.25, "perhaps"), (0.0, "hardly"))
+_NEAR_ENOUGH = 0.2
+_NUMBERS = 7
 _ONE_IN = (2, 3, 5, 10, 20, 50, 100, 1000)
 
 
@@ -31,14 +35,12 @@ def waiting_text(runs: Sequence[WaitingRun]) -> str:
         if lines:
             lines.append("")
         lines.append(lines_of(run_title(run)))
-        for some in same_in_a_row(run.photos):
-            lines += _photo_lines(some)
+        for some in same_in_a_row(run):
+            lines += _photo_lines(some, by_order=run.by_order)
         if run.by_order:
-            numbers = spans((one.photo_id for one in run.photos), sep=",")
-            lines.append(lines_of(f"photolog decide {numbers} proposed", indent=2))
-            left = len(run.unsure)
-            takes = f"takes the {len(run.sure)} that are sure"
-            lines.append(lines_of(f"{takes}; {left} more wait." if left else f"{takes}.", indent=4))
+            for command, takes in run_commands(run):
+                lines.append(lines_of(command, indent=2))
+                lines.append(lines_of(f"{takes}.", indent=4))
     return "\n".join(lines)
 
 
@@ -52,19 +54,53 @@ def run_title(run: WaitingRun) -> str:
     title = f"{photos} of {day_text(run.on)}, {span} ({run.camera})"
     if not run.by_order:
         return f"{title}:"
-    unsure = len(run.unsure)
-    return f"{title}, laid along their order: {len(run.sure)} sure, {unsure or 'none'} not."
+    sure, every = len(run.sure), len(run.proposed)
+    counted = [
+        f"{sure} sure" if sure else "",
+        f"{every - sure} likelier than not" if every > sure else "",
+        f"{len(run.photos) - every} open" if every < len(run.photos) else "",
+    ]
+    return f"{title}, laid along the order of lifting: {', '.join(filter(None, counted))}."
 
 
-def same_in_a_row(photos: Sequence[WaitingPhoto]) -> list[list[WaitingPhoto]]:
-    """Photos in a row of which the same is proposed for the same reason, together."""
+def run_commands(run: WaitingRun) -> list[tuple[str, str]]:
+    """What is typed to take a run that is laid along an order, and what each takes."""
+    numbers = spans((one.photo_id for one in run.photos), sep=",")
+    found = []
+    every = len(run.proposed)
+    if run.sure and len(run.sure) < every:
+        takes = f"takes the {len(run.sure)} that are sure"
+        found.append((f"photolog decide {numbers} sure", takes))
+    takes = f"takes {'all' if every == len(run.photos) else 'the'} {every}"
+    takes += " that are likelier than not" if len(run.sure) < every else ""
+    takes += "; leave some out with --except, take it back with photolog undecide"
+    found.append((f"photolog decide {numbers} proposed", takes))
+    return found
+
+
+def same_in_a_row(run: WaitingRun) -> list[list[WaitingPhoto]]:
+    """Photos in a row of which the same is proposed, together.
+
+    Of an afternoon laid along an order that is the same plant, else for the same reason as well.
+    """
     found: list[list[WaitingPhoto]] = []
-    for photo in photos:
-        if found and _what_is_said(found[-1][-1]) == _what_is_said(photo):
+    for photo in run.photos:
+        said = _what_is_said(photo, by_order=run.by_order)
+        if found and _what_is_said(found[-1][-1], by_order=run.by_order) == said:
             found[-1].append(photo)
         else:
             found.append([photo])
     return found
+
+
+def laid_text(some: Sequence[WaitingPhoto]) -> str:
+    """What an order says of photos: the plant, how likely, and the next one where that is near."""
+    first = min(some, key=lambda one: one.candidates[0].probability)
+    best, *others = first.candidates
+    said = f"{candidate_name(best)}, {how_likely(best)}"
+    if others and others[0].probability >= _NEAR_ENOUGH:
+        said += f"; or {candidate_name(others[0])}"
+    return said
 
 
 def candidate_name(one: WaitingCandidate) -> str:
@@ -87,29 +123,35 @@ def others_text(others: int, at_most: float) -> str:
     return f"and {plants}{least if others > 1 else least.replace('none', 'not')}"
 
 
-def _what_is_said(photo: WaitingPhoto) -> tuple[object, ...]:
+def _what_is_said(photo: WaitingPhoto, *, by_order: bool) -> tuple[object, ...]:
+    if by_order and is_laid(photo):
+        return (photo.candidates[0].stock, how_likely(photo.candidates[0]))
     shown = likely(photo.candidates)
     return (
         photo.because,
         tuple((one.stock, how_likely(one), one.because) for one in shown.shown),
-        is_sure(photo),
     )
 
 
-def _photo_lines(some: Sequence[WaitingPhoto]) -> list[str]:
+def _photo_lines(some: Sequence[WaitingPhoto], *, by_order: bool) -> list[str]:
     first = some[0]
     numbers = spans((one.photo_id for one in some), sep=",")
-    names = first.name if len(some) == 1 else f"{first.name} to {some[-1].name}"
     when = f"{first.taken_at:%H:%M}" if first.taken_at else "no date"
+    if by_order and is_laid(first):
+        line = f"{numbers}  {when}  {laid_text(some)}"
+        return [lines_of(line, indent=max(0, _NUMBERS - len(numbers)))]
+    names = first.name if len(some) == 1 else f"{first.name} to {some[-1].name}"
     shown = likely(first.candidates)
-    if is_sure(first):
-        said = f"{candidate_name(first.candidates[0])}"
-        return [lines_of(f"{numbers:>5}  {names}  {when}  {said}", indent=0)]
-    lines = [f"{numbers:>5}  {names}  {when}  {first.shows or ''}".rstrip()]
-    lines.append(lines_of(first.because, indent=7))
-    for one in shown.shown:
+    lines = [f"{numbers:>7}  {when}  {names}  {first.shows or ''}".rstrip()]
+    lines.append(lines_of(first.because, indent=9))
+    worth = [one for one in shown.shown if one.probability >= _NEAR_ENOUGH]
+    for one in worth:
         why = "" if one.because == first.because else f": {one.because}"
-        lines.append(lines_of(f"{candidate_name(one)}, {how_likely(one)}{why}", indent=9))
+        lines.append(lines_of(f"{candidate_name(one)}, {how_likely(one)}{why}", indent=11))
+    names_only = [candidate_name(one) for one in shown.shown[len(worth) :]]
     if more := others_text(shown.others, shown.at_most):
-        lines.append(lines_of(more, indent=9))
+        names_only.append(more)
+    if names_only:
+        hardly = "" if not shown.shown[len(worth) :] else "hardly "
+        lines.append(lines_of(f"{hardly}{', '.join(names_only)}", indent=11))
     return lines
