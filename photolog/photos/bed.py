@@ -30,6 +30,9 @@ _PASSED_BY = 0.5
 # places count down to the second, relative to the likeliest, and so many at most.
 _PLACED, _LEAST, _MOST_PLACES = 0.9, 0.01, 10
 _PASSES = 12
+# Entries are in order but for few, and walks too: two walks more that met two plants the other way
+# round than their entries have it change them over; one more leaves both ways open.
+_CHANGED_OVER = 2
 
 
 def planting_days(day: date, garden: Garden) -> tuple[date, ...]:
@@ -58,7 +61,7 @@ def bed_order(day: date, garden: Garden, walks: Sequence[Walk]) -> list[Place]:
     order = sorted(planted, key=lambda one: planted[one])
     first = min(on for on, _ in planted.values())
     season = [walk for on, walk in walks if first <= on <= first + _SEASON]
-    order = _put_right(order, season)
+    order = _put_right(order, _Met(order, season))
     shares: dict[Holder, list[tuple[int, float]]] = {}
     for _ in range(_PASSES):
         shares = _places_of_others(order, season)
@@ -72,8 +75,8 @@ def bed_order(day: date, garden: Garden, walks: Sequence[Walk]) -> list[Place]:
         # One at each place at a time: the next pass says on which side of it another stands.
         for slot, holder in sorted(sure.items(), reverse=True):
             order.insert(slot, holder)
-        order = _put_right(order, season)
-    found: list[tuple[float, Place]] = [(n + 0.5, Place(holder=one)) for n, one in enumerate(order)]
+        order = _put_right(order, _Met(order, season))
+    found = _with_doubtful(order, _Met(order, season))
     for holder, places in shares.items():
         if holder not in order:
             found += [(float(slot), Place(holder=holder, share=share)) for slot, share in places]
@@ -131,16 +134,44 @@ def _places_of_others(
     return found
 
 
-def _put_right(order: Sequence[Holder], walks: Sequence[Sequence[Holder]]) -> list[Holder]:
+class _Met:
+    """In how many walks one plant came before another, each walk in the direction of the order."""
+
+    def __init__(self, order: Sequence[Holder], walks: Sequence[Sequence[Holder]]) -> None:
+        place = {holder: n for n, holder in enumerate(order)}
+        self._at: dict[Holder, dict[int, int]] = {}
+        for number, walk in enumerate(walks):
+            for n, one in enumerate(_along(walk, place)):
+                self._at.setdefault(one, {}).setdefault(number, n)
+
+    def more_often_before(self, one: Holder, other: Holder) -> int:
+        """In how many more walks ``one`` came before ``other`` than after it."""
+        mine, others = self._at.get(one, {}), self._at.get(other, {})
+        return sum(1 if mine[n] < others[n] else -1 for n in mine.keys() & others.keys())
+
+
+def _put_right(order: Sequence[Holder], met: _Met) -> list[Holder]:
     """The order with neighbours changed over where most walks met them the other way round."""
     order = list(order)
-    place = {holder: n for n, holder in enumerate(order)}
-    met: dict[tuple[Holder, Holder], int] = {}
-    for walk in walks:
-        for pair in pairwise(_along(walk, place)):
-            met[pair] = met.get(pair, 0) + 1
-    for n in range(len(order) - 1):
-        one, other = order[n], order[n + 1]
-        if met.get((other, one), 0) > met.get((one, other), 0):
-            order[n], order[n + 1] = other, one
+    for _ in range(_PASSES):
+        changed = False
+        for n in range(len(order) - 1):
+            if met.more_often_before(order[n + 1], order[n]) >= _CHANGED_OVER:
+                order[n], order[n + 1] = order[n + 1], order[n]
+                changed = True
+        if not changed:
+            break
     return order
+
+
+def _with_doubtful(order: Sequence[Holder], met: _Met) -> list[tuple[float, Place]]:
+    """Places at whole numbers and a half; a plant that one walk more met the other way has two."""
+    found: list[tuple[float, Place]] = []
+    for n, one in enumerate(order):
+        after = order[n + 1] if n + 1 < len(order) else None
+        if after is not None and met.more_often_before(after, one) > 0:
+            found.append((n + 0.5, Place(holder=one, share=0.5)))
+            found.append((n + 1.75, Place(holder=one, share=0.5)))
+        else:
+            found.append((n + 0.5, Place(holder=one)))
+    return found

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from photolog.photos.dates_doubted import DoubtedDate
 from photolog.photos.facts import Candidate, Garden, Holder, Match, PhotoFacts, tag_text
@@ -66,18 +66,23 @@ def match_reckoned(
 
 
 def _agreed(one: Match, other: Match, date: DoubtedDate) -> Match:
-    if one.found is not None and other.found is not None and date.earliest and date.latest:
-        same = one.found.holder == other.found.holder
-        if same and one.found.reason != "order" and other.found.reason != "order":
-            because = (
-                f"{one.found.because} {date.because} By its number it was taken from "
-                f"{date.earliest.date()} to {date.latest.date()}, and on both days it is the same."
-            )
-            probability = min(one.found.probability, other.found.probability, _RECKONED)
-            return Match(
-                photo_id=one.photo_id,
-                found=replace(one.found, because=because, probability=probability),
-            )
+    """What both days say; ``one`` was matched among the other photos of those weeks.
+
+    A tag or a run has to say the same plant on both. By its place in the order it is matched on the
+    first, if on the last, where only these photos are known, the same plant is the likeliest.
+    """
+    found, last = one.found, other.found
+    if found is not None and last is None and found.reason == "order" and not other.contradiction:
+        last = next(iter(other.candidates), None)
+    if found is not None and last is not None and found.holder == last.holder:
+        because = (
+            f"{found.because} {date.because} By its number it was taken from "
+            f"{_day(date.earliest)} to {_day(date.latest)}, and on both days it is the same."
+        )
+        return Match(
+            photo_id=one.photo_id,
+            found=replace(found, because=because, probability=min(found.probability, _RECKONED)),
+        )
     every: dict[Holder, Candidate] = {}
     for candidate in (one.found, other.found, *one.candidates, *other.candidates):
         if candidate is not None and candidate.holder not in every:
@@ -90,6 +95,10 @@ def _agreed(one: Match, other: Match, date: DoubtedDate) -> Match:
         contradiction=True,
         candidates=tuple(ranked),
     )
+
+
+def _day(moment: datetime | None) -> str:
+    return str(moment.date()) if moment is not None else "?"
 
 
 def _by_tag_alone(photo: PhotoFacts, date: DoubtedDate, garden: Garden) -> Match:

@@ -26,7 +26,7 @@ _PAUSES_S = (6.0, 12.0, 18.0, 30.0, 60.0)
 _WITHIN = (4.0, 4.0, 2.0, 1.0, 0.3, 0.1)
 _BETWEEN = (0.1, 0.6, 1.5, 3.0, 4.0, 4.0)
 _AFTER_A_TAG_SHOT = 0.01
-_BESIDE_A_TAG_SHOT, _SIDE_UNCLEAR = 0.9, 0.5
+_BESIDE_A_TAG_SHOT, _WITH_GAP, _SIDE_UNCLEAR = 0.98, 0.9, 0.5
 _NEARLY_SURELY = 0.95
 # Two pictures that differ in no more of 64 bits than the first show the same thing; in more than
 # the second, another. How many pairs of each likeness are expected of one plant, which has
@@ -148,7 +148,9 @@ class Again:
         waits_for_it = before.subject is None and side != "after"
         waited_for = after.subject is None and side != "before"
         if (waits_for_it and first.shows is not None) or (waited_for and last.shows is not None):
-            return _BESIDE_A_TAG_SHOT if side != "unclear" else _SIDE_UNCLEAR
+            if side == "unclear":
+                return _SIDE_UNCLEAR
+            return _WITH_GAP if doubt_between(last, first) else _BESIDE_A_TAG_SHOT
         opened = first.shows is None and side != "after"
         closed = last.shows is None and side != "before"
         if opened or closed:

@@ -11,7 +11,7 @@ import numpy as np
 from photolog.photos.facts import DayFact, Garden, Holder, HolderFact, Holding
 from photolog.terms import EventKind, LossCause
 
-__all__ = ["Beds", "Lab", "grow"]
+__all__ = ["Beds", "Lab", "any_colour", "grow"]
 
 Lab = tuple[float, float, float]
 
@@ -63,7 +63,7 @@ def grow(rng: np.random.Generator, *, holders: int, bloom_days: int) -> Beds:
     lost = [first[at] for at in rng.choice(holders, n_lost, replace=False)]
     heirs = {old: Holder("plant", 1000 + old.id) for old in lost}
     for heir in heirs.values():
-        colour[heir] = _any_colour(rng)
+        colour[heir] = any_colour(rng)
         since[heir] = _HANDED_ON
     second = [heirs.get(holder, holder) for holder in first]
 
@@ -81,6 +81,7 @@ def grow(rng: np.random.Generator, *, holders: int, bloom_days: int) -> Beds:
             events += [
                 DayFact(kind=EventKind.LOST, on=_LOST, holder=one, cause=LossCause.ROTTED)
                 for one in lost
+                if rng.random() >= _ENTRY_MISSING
             ]
     boxed = [first[at] for at in rng.permutation(holders)[: holders // 4]]
     events += _entered(rng, EventKind.CHECKED, _CHECKED, boxed)
@@ -137,7 +138,8 @@ def _holder(rng: np.random.Generator, number: int) -> Holder:
     return Holder("batch" if rng.random() < _BATCHES else "plant", number)
 
 
-def _any_colour(rng: np.random.Generator) -> Lab:
+def any_colour(rng: np.random.Generator) -> Lab:
+    """A bloom's main colour, from white to near black and from yellow to purple."""
     return (
         float(rng.uniform(30, 92)),
         float(rng.uniform(-8, 70)),
@@ -150,12 +152,12 @@ def _colours(rng: np.random.Generator, in_order: Sequence[Holder]) -> dict[Holde
     colours: dict[Holder, Lab] = {}
     of_varieties: list[Lab] = []
     left = 0
-    now = _any_colour(rng)
+    now = any_colour(rng)
     for holder in in_order:
         if left == 0:
             left = int(rng.integers(1, 4))
             again = bool(of_varieties) and rng.random() < 0.25
-            now = of_varieties[int(rng.integers(len(of_varieties)))] if again else _any_colour(rng)
+            now = of_varieties[int(rng.integers(len(of_varieties)))] if again else any_colour(rng)
             of_varieties.append(now)
         colours[holder] = now
         left -= 1

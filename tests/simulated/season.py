@@ -15,7 +15,7 @@ from typing import Any, Literal
 import numpy as np
 
 from photolog.photos.facts import Garden, Holder, PhotoFacts, Shows, TagInView
-from tests.simulated.beds import Beds, grow
+from tests.simulated.beds import Beds, any_colour, grow
 
 __all__ = ["Season", "simulated_season"]
 
@@ -33,7 +33,8 @@ _BLOOM_AGAIN = 0.35
 _OUT_OF_TURN = 0.02
 _COLOUR_SCATTER = 4.0
 _BLOOM_SCATTER, _CLUMP_SCATTER = 0.1, 0.05
-_NOT_MEASURED = 0.08
+_NOT_MEASURED, _ANOTHER_COLOUR = 0.08, 0.02
+_DAYS_UNNOTICED = 3
 _MARK_MM = 20.0
 
 Style = Literal["pegged", "tag first", "tag after"]
@@ -61,13 +62,15 @@ def simulated_season(
     rng = np.random.default_rng(seed)
     beds = grow(rng, holders=holders, bloom_days=bloom_days)
     shoot = _Shoot(rng, beds, tag_read)
-    reset_on = beds.bloom_days[2025][bloom_days // 2]
+    # Its battery was changed, and the grower notices after a few days of photos.
+    middle = bloom_days // 2
+    reset_on = beds.bloom_days[2025][middle : middle + _DAYS_UNNOTICED]
 
     def clock(camera: int, day: date) -> _Clock:
         if camera == 1:
             return lambda at: at + _SLOW
-        if camera == 2 and day == reset_on:
-            began = datetime.combine(day, time(9))
+        if camera == 2 and day in reset_on:
+            began = datetime.combine(reset_on[0], time(9))
             return lambda at: _FIRST_DAY + (at - began)
         if camera == 3 and day.year == 2024:
             return lambda at: at + _AHEAD
@@ -267,6 +270,9 @@ class _Shoot:
         """What measuring finds of a bloom or a clump."""
         if shows == "bloom":
             true = self.beds.colour[holder]
+            if self.rng.random() < _ANOTHER_COLOUR:
+                # A wilted bloom, or an outline about the neighbour's.
+                true = any_colour(self.rng)
             scatter = self.rng.normal(0.0, _COLOUR_SCATTER, 3)
             size_mm = self.beds.bloom_mm[holder] * float(
                 np.exp(self.rng.normal(0.0, _BLOOM_SCATTER))
