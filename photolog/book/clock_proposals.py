@@ -166,7 +166,13 @@ def fallen_clocks(book: StockBook) -> tuple[FallenClock, ...]:
 def _found(session: Session) -> list[ProposedClock]:
     clocks = _clocks(session)
     added_s = {one.id: one.add_seconds for some in clocks.corrections.values() for one in some}
-    learnt = [camera for camera, some in clocks.corrections.items() if some]
+    # What other cameras proposed makes a clock no surer than those are.
+    confirmed = set(session.scalars(select(ClockProposalRow.correction_id)))
+    learnt = [
+        camera
+        for camera, some in clocks.corrections.items()
+        if any(one.span is None and one.id not in confirmed for one in some)
+    ]
     found = proposed_clocks(clocks.shots, clocks.doubted, learnt=learnt, added_s=added_s)
     by_id = {one.id: one for some in clocks.corrections.values() for one in some}
     return [_within(one, by_id.get(one.correction or 0)) for one in found]

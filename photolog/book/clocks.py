@@ -128,7 +128,7 @@ def take_back(book: StockBook, correction: int) -> Learnt:
             raise Unknown(msg)
         camera = row.camera
         was = next(one for one in cameras.corrections_of(camera) if one.id == correction)
-        count = _n_photos(session, camera.id, was)
+        count = _n_photos(session, camera, was)
         camera.corrections.remove(row)
         session.flush()
         return Learnt(camera=view_of(camera), correction=was, photos=count)
@@ -171,7 +171,7 @@ def keep_correction(
     session.refresh(camera, ["corrections"])
     view = view_of(camera)
     kept = next(one for one in view.corrections if one.id == row.id)
-    return Learnt(camera=view, correction=kept, photos=_n_photos(session, camera.id, kept))
+    return Learnt(camera=view, correction=kept, photos=_n_photos(session, camera, kept))
 
 
 def _dated(session: Session, photo_id: int) -> PhotoRow:
@@ -288,10 +288,16 @@ def _days_around(session: Session, photo_ids: list[int]) -> tuple[datetime, date
     )
 
 
-def _n_photos(session: Session, camera_id: int, correction: ClockCorrection) -> int:
+def _n_photos(session: Session, camera: CameraRow, correction: ClockCorrection) -> int:
+    """For how many photos of a camera this correction is the one that holds."""
+    every = cameras.corrections_of(camera)
     rows = session.execute(
         select(PhotoRow.taken_at, PhotoRow.original_name).where(
-            PhotoRow.camera_id == camera_id, PhotoRow.taken_at.is_not(None)
+            PhotoRow.camera_id == camera.id, PhotoRow.taken_at.is_not(None)
         )
     )
-    return sum(correction.holds(taken_at, name) for taken_at, name in rows if taken_at)
+    return sum(
+        cameras.correction_of(taken_at, every, name) == correction
+        for taken_at, name in rows
+        if taken_at is not None
+    )

@@ -69,6 +69,8 @@ def take_over(session: Session, photo: PhotoRow, taken: Taken) -> tuple[str, str
         said.append(f"its date {taken.taken_at}")
         if taken.offset:
             said.append(f"its time zone {taken.offset}")
+        if photo.told_on not in (None, taken.taken_at.date()):
+            said[0] += f" (and no longer {photo.told_on}, the day that you told)"
     elif photo.taken_at is not None and taken.taken_at not in (None, photo.taken_at):
         against = f"it says {taken.taken_at}, the photo keeps {photo.taken_at}"
     elif photo.taken_at is not None and photo.taken_at == taken.taken_at:

@@ -9,7 +9,7 @@ import typer
 from photolog.cli.entries import BookFolder, book_folder
 from photolog.cli.errors import user_errors
 from photolog.cli.progress import progress_line
-from photolog.cli.said_after import say_proposed
+from photolog.cli.said_after import say_clocks, say_proposed
 from photolog.tables import lines_of
 
 if TYPE_CHECKING:
@@ -51,3 +51,4 @@ def match(book: BookFolder = None) -> None:
             measured = measuring.measure_all(stock_book, progress=progress)
         typer.echo(measure_summary(measured))
         say_proposed(stock_book)
+        say_clocks(stock_book)

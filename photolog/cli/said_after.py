@@ -9,7 +9,7 @@ import typer
 if TYPE_CHECKING:
     from photolog.book.stockbook import StockBook
 
-__all__ = ["say_copies", "say_proposed", "say_waiting"]
+__all__ = ["say_clocks", "say_copies", "say_proposed", "say_undated", "say_waiting"]
 
 
 def say_waiting(stock_book: StockBook) -> None:
@@ -21,6 +21,26 @@ def say_waiting(stock_book: StockBook) -> None:
         photos = sum(len(run.photos) for run in runs)
         typer.echo(f"\n{photos} need your decision (photolog decide PHOTO TAG):")
         typer.echo(waiting_text(runs))
+
+
+def say_undated(stock_book: StockBook) -> None:
+    """The photos that came together without a date, and how their day is told at once."""
+    from photolog.book import told_days
+    from photolog.reports.undated_text import undated_text
+
+    if lots := [lot for lot in told_days.undated(stock_book) if len(lot.photos) > 1]:
+        typer.echo(f"\n{undated_text(lots)}")
+
+
+def say_clocks(stock_book: StockBook) -> None:
+    """How many cameras' clocks are proposed to be wrong, where there are any."""
+    from photolog.book import clock_proposals
+
+    if proposed := clock_proposals.proposed(stock_book):
+        corrections = "correction" if len(proposed) == 1 else "corrections"
+        typer.echo(
+            f"\n{len(proposed)} {corrections} of a camera's clock proposed (photolog clock)."
+        )
 
 
 def say_proposed(stock_book: StockBook) -> None:

@@ -11,7 +11,7 @@ from photolog.cli.entries import BookFolder, book_folder
 from photolog.cli.errors import user_errors
 from photolog.cli.photos import match_summary, measure_summary
 from photolog.cli.progress import progress_line
-from photolog.cli.said_after import say_copies, say_proposed, say_waiting
+from photolog.cli.said_after import say_clocks, say_copies, say_proposed, say_undated, say_waiting
 from photolog.tables import lines_of
 
 if TYPE_CHECKING:
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from photolog.book.stockbook import StockBook
 
 __all__ = ["intake", "intake_summary"]
+
+_FEW = 3
 
 
 def intake_summary(report: IntakeReport) -> str:
@@ -32,16 +34,26 @@ def intake_summary(report: IntakeReport) -> str:
     if put_back := sum(one.put_back for one in report.known):
         lines.append(f"  {put_back} known, but missing from the book's folder: put back.")
     lines += [line for one in report.known for line in _brought(one)]
-    lines += [
-        lines_of(f"no date: {one.path.name}: {one.undated}", indent=2)
-        for one in report.taken
-        if one.undated
-    ]
+    lines += _undated(report)
     lines += [
         lines_of(f"refused: {one.path.name}: {one.reason} {one.remedy}", indent=2)
         for one in report.refused
     ]
     return "\n".join(lines)
+
+
+def _undated(report: IntakeReport) -> Iterator[str]:
+    """A line for each photo without a date; one for many that lack it for the same reason."""
+    by_reason: dict[str, list[str]] = {}
+    for one in report.taken:
+        if one.undated:
+            by_reason.setdefault(one.undated, []).append(one.path.name)
+    for reason, names in by_reason.items():
+        if len(names) <= _FEW:
+            yield from (lines_of(f"no date: {name}: {reason}", indent=2) for name in names)
+        else:
+            said = f"no date: {len(names)} photos, {names[0]} to {names[-1]}: {reason}"
+            yield lines_of(said, indent=2)
 
 
 def _brought(one: Known) -> Iterator[str]:
@@ -60,7 +72,9 @@ def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) ->
     typer.echo(intake_summary(taken))
     _go_on(stock_book, measure_them=measure_them)
     say_waiting(stock_book)
+    say_undated(stock_book)
     say_proposed(stock_book)
+    say_clocks(stock_book)
     say_copies(stock_book)
     return bool(taken.taken or taken.known)
 
