@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import errno
 import stat
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from itertools import takewhile
 from pathlib import Path
 from typing import NamedTuple
 
@@ -72,6 +73,7 @@ def take_in(
     workers: int = 2,
     progress: OnProgress | None = None,
     now: datetime | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> IntakeReport:
     """Take photos and folders of photos into the stock book.
 
@@ -90,6 +92,8 @@ def take_in(
         Told after each file.
     now : aware datetime
         What is later than this is a date in the future; the computer's clock when None.
+    stop : callable
+        Asked before each file; once it says yes, no other one is begun.
 
     Raises ``BookError`` (full disk, no right to write, locked book), what was taken in before
     stays taken in; that of a full disk says how many photos that are.
@@ -105,7 +109,8 @@ def take_in(
     try:
         clear_incoming(book)
         _search_again(book)
-        incoming = _incoming(book, found.files, tally, pace, now)
+        files = found.files if stop is None else takewhile(lambda _: not stop(), found.files)
+        incoming = _incoming(book, files, tally, pace, now)
         with closing(run_in_workers(read_photo, incoming, workers=workers)) as outcomes:
             for job, outcome in outcomes:
                 _finish(book, job, outcome, tally)

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing
 from dataclasses import dataclass
+from itertools import takewhile
 from pathlib import Path
 from typing import NamedTuple
 
@@ -63,7 +64,11 @@ class MeasureReport:
 
 
 def measure_all(
-    book: StockBook, *, workers: int = 2, progress: OnProgress | None = None
+    book: StockBook,
+    *,
+    workers: int = 2,
+    progress: OnProgress | None = None,
+    stop: Callable[[], bool] | None = None,
 ) -> MeasureReport:
     """Measure every matched photo with a card that was not yet measured in the same way.
 
@@ -71,17 +76,18 @@ def measure_all(
     and, of a bloom's face, depth by the photos of its plant from the side of that day, which are
     measured first. Where one of these changed a row is added; no row is overwritten, and what the
     grower accepted stays accepted. Photos are measured in processes of their own, and one that
-    fails, or ends its process, never stops the rest.
+    fails, or ends its process, never stops the rest. ``stop`` is asked before each photo; once it
+    says yes no other is begun.
     """
     sides, already = _tasks(book, _SIDES)
     rest, already_rest = _tasks(book, _REST)
     tally = _Tally(Pace(len(sides) + len(rest), progress))
     if sides:
-        _measure(book, sides, tally, workers=workers)
+        _measure(book, sides, tally, workers=workers, stop=stop)
         # What they tell of the depth changes how the faces of that day are measured.
         rest, already_rest = _tasks(book, _REST)
         tally.pace.total = len(sides) + len(rest)
-    _measure(book, rest, tally, workers=workers)
+    _measure(book, rest, tally, workers=workers, stop=stop)
     return MeasureReport(
         measured=tally.measured,
         doubtful=tally.doubtful,
@@ -101,8 +107,16 @@ class _Tally:
         self.refused: list[NotMeasured] = []
 
 
-def _measure(book: StockBook, tasks: list[MeasureTask], tally: _Tally, *, workers: int) -> None:
-    with closing(run_in_workers(measure_photo, tasks, workers=workers)) as outcomes:
+def _measure(
+    book: StockBook,
+    tasks: list[MeasureTask],
+    tally: _Tally,
+    *,
+    workers: int,
+    stop: Callable[[], bool] | None,
+) -> None:
+    wanted = tasks if stop is None else takewhile(lambda _: not stop(), tasks)
+    with closing(run_in_workers(measure_photo, wanted, workers=workers)) as outcomes:
         for task, outcome in outcomes:
             photo_id = task.photo_id or 0
             if isinstance(outcome, Lost):

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
+import signal
+from contextlib import contextmanager
 from pathlib import Path
+from threading import Event
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -15,7 +19,7 @@ from photolog.cli.said_after import say_clocks, say_copies, say_proposed, say_un
 from photolog.tables import lines_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from photolog.book.intake_report import IntakeReport, Known
     from photolog.book.stockbook import StockBook
@@ -79,27 +83,88 @@ def _take_in(stock_book: StockBook, paths: list[Path], *, measure_them: bool) ->
     return bool(taken.taken or taken.known)
 
 
-def _go_on(stock_book: StockBook, *, measure_them: bool) -> None:
+def _go_on(
+    stock_book: StockBook, *, measure_them: bool, stop: Callable[[], bool] | None = None
+) -> None:
     """What follows on taking in: look for copies, match, measure."""
     from photolog.book import copies, matching, measuring
 
     with progress_line("comparing") as progress:
         found = copies.look(stock_book, progress=progress)
     for one in found.certain:
-        typer.echo(
-            lines_of(f"  {one.name} is {one.of_name} (photo {one.of_photo_id}): {one.because}")
-        )
+        same = f"{one.name} is photo {one.of_photo_id} {one.of_name} in another file."
+        typer.echo(lines_of(f"{same} {one.because}", indent=2))
     typer.echo(match_summary(matching.match_all(stock_book)))
     if measure_them:
         with progress_line("measuring") as progress:
-            measured = measuring.measure_all(stock_book, progress=progress)
+            measured = measuring.measure_all(stock_book, progress=progress, stop=stop)
         typer.echo(measure_summary(measured))
+
+
+def _watch(stock_book: StockBook, folder: Path, *, measure_them: bool) -> None:
+    """Take in what comes to a folder, until Ctrl-C or the end of the session."""
+    from photolog.book import matching, watching
+
+    stop = Event()
+
+    def tell(sentence: str) -> None:
+        typer.echo(f"{dt.datetime.now():%H:%M:%S}  {sentence}")  # noqa: DTZ005 - the wall clock
+
+    def after(lot: IntakeReport) -> None:
+        if lot.taken or lot.refused or any(one.taken_over or one.put_back for one in lot.known):
+            tell(intake_summary(lot))
+        if lot.taken or any(one.taken_over for one in lot.known):
+            _go_on(stock_book, measure_them=measure_them, stop=stop.is_set)
+            if n_waiting := len(matching.waiting(stock_book)):
+                typer.echo(f"{n_waiting} need your decision (photolog waiting).")
+
+    with _stopped_by_signals(stop):
+        tell(f"Watching {folder}. Ctrl-C ends it.")
+        # What an earlier watch had no time for.
+        _go_on(stock_book, measure_them=measure_them, stop=stop.is_set)
+        report = watching.watch(stock_book, folder, stop=stop, tell=tell, after=after)
+    lapse = f"{report.seconds:.0f} s"
+    if report.seconds > 120:
+        lapse = f"{report.seconds / 60:.0f} min"
+    ended = (
+        f"Watched {folder} for {lapse}: {report.taken} taken in, {report.known} known already, "
+        f"{report.refused} refused."
+    )
+    if report.unfinished:
+        ended += f" Not yet whole, for the next time: {report.unfinished}."
+    tell(ended)
+
+
+@contextmanager
+def _stopped_by_signals(stop: Event) -> Iterator[None]:
+    """Ctrl-C, or being told to end, sets ``stop``; a second one ends the program at once."""
+
+    def asked(_number: int, _frame: object) -> None:
+        if stop.is_set():
+            raise KeyboardInterrupt
+        stop.set()
+
+    numbers = [signal.SIGINT, signal.SIGTERM]
+    before = {number: signal.signal(number, asked) for number in numbers}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def intake(
     paths: Annotated[
-        list[Path], typer.Argument(help="Photos, or folders of them.", show_default=False)
-    ],
+        list[Path] | None, typer.Argument(help="Photos, or folders of them.", show_default=False)
+    ] = None,
+    watch: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="DIR",
+            help="Go on taking in what a phone's sync puts there, until Ctrl-C.",
+            show_default=False,
+        ),
+    ] = None,
     measure: Annotated[bool, typer.Option(help="Measure what was matched.")] = True,
     book: BookFolder = None,
 ) -> None:
@@ -109,7 +174,13 @@ def intake(
     """
     from photolog.book import StockBook
 
+    if (watch is None) == (not paths):
+        msg = "name photos or folders of them, or one folder to go on with, by --watch"
+        raise typer.BadParameter(msg)
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
-        done = _take_in(stock_book, paths, measure_them=measure)
+        if watch is not None:
+            _watch(stock_book, watch, measure_them=measure)
+            return
+        done = _take_in(stock_book, paths or [], measure_them=measure)
     if not done:
         raise typer.Exit(1)
