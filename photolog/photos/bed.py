@@ -22,7 +22,7 @@ _SEASON = timedelta(days=330)
 _NEIGHBOURS = 12
 # A walk follows the bed if so many of its steps go one way; in so many of those that do, two were
 # taken the other way round (judgement, no source).
-_FOLLOWED, _OTHER_WAY_ROUND = 0.75, 0.04
+_FOLLOWED, _OTHER_WAY_ROUND, _ELSEWHERE = 0.75, 0.04, 0.0005
 # Of what was met before the first or after the last that has a place, how much less likely each
 # further place is.
 _PASSED_BY = 0.5
@@ -111,16 +111,20 @@ def _places_of_others(
             before = next((place[other] for other in along[n - 1 :: -1] if other in place), None)
             before = before if n else None
             after = next((place[other] for other in along[n + 1 :] if other in place), None)
-            fits = np.full(size, _OTHER_WAY_ROUND)
+            fits = np.full(size, _ELSEWHERE)
             if before is not None and after is not None:
                 if not 0 < after - before <= _NEIGHBOURS:
                     continue
+                fits[max(before, 0) : after + 2] = _OTHER_WAY_ROUND
                 fits[before + 1 : after + 1] = 1.0
             elif after is not None:
-                fits = np.maximum(fits, np.where(slots <= after, _PASSED_BY ** (after - slots), 0))
+                fits[after + 1 : after + 2] = _OTHER_WAY_ROUND
+                back = after - slots[: after + 1]
+                fits[: after + 1] = np.maximum(_PASSED_BY**back, _ELSEWHERE)
             elif before is not None:
-                on = slots - before - 1
-                fits = np.maximum(fits, np.where(on >= 0, _PASSED_BY ** np.maximum(on, 0), 0))
+                fits[before : before + 1] = _OTHER_WAY_ROUND
+                on = slots[before + 1 :] - before - 1
+                fits[before + 1 :] = np.maximum(_PASSED_BY**on, _ELSEWHERE)
             else:
                 continue
             log_share[one] = log_share.get(one, np.zeros(size)) + np.log(fits)

@@ -93,10 +93,13 @@ class LikenessKnown:
             of_season = known.get(_season(kind, seen[0][1], self._garden))
             if of_season is None:
                 continue
-            mean = np.mean([figures for figures, _ in seen], axis=0)
-            unsure = float(np.mean([_unsure(kind, photo) for _, photo in seen]))
-            for holder, share in of_season.fits(mean, len(seen), unsure, kind).items():
-                found[holder] = found.get(holder, 1.0) * share
+            # Each by itself, so that an odd one doesn't move the others; but shots of one bloom are
+            # alike in what is wrong with them too, so that several count for less than so many.
+            counts = 2.0 / (len(seen) + 1.0)
+            for figures, photo in seen:
+                fits = of_season.fits(figures, _unsure(kind, photo), kind)
+                for holder, share in fits.items():
+                    found[holder] = found.get(holder, 1.0) * share**counts
         return found
 
     def _of_kind(
@@ -139,17 +142,15 @@ class _Known:
         self._mean = np.array([mean for mean, _ in expected.values()])
         self._of_mean = np.array([of_mean for _, of_mean in expected.values()])
 
-    def fits(
-        self, mean: _Array, n_photos: int, unsure: float, kind: _Measured
-    ) -> dict[Holder, float]:
-        """How well the mean of so many photos fits each plant, relative to any plant."""
+    def fits(self, figures: _Array, unsure: float, kind: _Measured) -> dict[Holder, float]:
+        """How well a photo fits each plant, relative to any plant."""
         spread = self._spread + unsure
-        any_plant = np.exp(-0.5 * ((mean - self._centre) ** 2 / spread).sum())
+        any_plant = np.exp(-0.5 * ((figures - self._centre) ** 2 / spread).sum())
         any_plant = max(any_plant / np.sqrt(np.prod(spread)), 1e-12)
         drift = kind.drift if kind.drift is not None else 0.0
-        variance = self._variance / n_photos + self._of_mean + drift**2 + unsure
-        apart = ((mean - self._mean) ** 2).sum(axis=1)
-        fits = np.exp(-0.5 * apart / variance) / variance ** (0.5 * len(mean))
+        variance = self._variance + self._of_mean + drift**2 + unsure
+        apart = ((figures - self._mean) ** 2).sum(axis=1)
+        fits = np.exp(-0.5 * apart / variance) / variance ** (0.5 * len(figures))
         ratio = (1.0 - kind.odd) * fits / any_plant + kind.odd
         return dict(zip(self._holders, ratio.tolist(), strict=True))
 

@@ -90,3 +90,128 @@ def test_a_further_shot_of_the_same_plant_stays_with_it():
     visits = [Visit(sure=ORDER[n]) for n in range(10)] + [Visit(again=0.99)]
     aligned = align(visits, PLACES, Walkers(seen_already=frozenset(ORDER[:10])))
     assert aligned.plants[-1][0] == (ORDER[9], pytest.approx(0.99, abs=0.01))
+
+
+# The probabilities below are written out from what the module says of itself, path by path.
+SWAPPED, LEAPT, LATER, UNKNOWN = 1.0 / (30 + 3), 0.5 / (25 + 3), 0.1, 0.002
+
+
+def every_path(visits, shown, seen, *, elsewhere):
+    """Sums over all ways to walk ahead along places 1 to N, each way followed to its end.
+
+    A state is (where the grower has got to, whom the camera is at, who was left out and comes
+    later); at 0 the camera is at a plant beside the order.
+    """
+    size = len(shown)
+    passed = [1.0] + [1.0 if n in seen else 1.0 - shown[n - 1] for n in range(1, size + 1)]
+    every = sum(shown)
+    total_elsewhere = elsewhere + UNKNOWN * every
+    beside = 20 * (min(elsewhere / every, 0.08) + UNKNOWN) / (20 + 4)
+
+    def walk(here, there):
+        between = 1.0
+        for n in range(here + 1, there):
+            between *= passed[n]
+        return shown[there - 1] * between if there > here else 0.0
+
+    def steps(state):
+        """Each state that may follow, and its probability; whether its plant came up anew."""
+        reached, _, left = state
+        if left:
+            yield (reached, left, None), 1.0 - LATER
+            for there in range(reached + 1, size + 1):
+                yield (there, there, left), LATER * walk(reached, there)
+            return
+        yield (reached, 0, None), beside
+        listed = 1.0 - beside
+        for there in range(1, size + 1):
+            yield (
+                (there, there, None),
+                listed
+                * (
+                    (1.0 - LEAPT) * (1.0 - SWAPPED) * walk(reached, there)
+                    + LEAPT * shown[there - 1] / every
+                ),
+            )
+            for left_out in range(reached + 1, there):
+                yield (
+                    (there, there, left_out),
+                    listed
+                    * (1.0 - LEAPT)
+                    * SWAPPED
+                    * walk(reached, left_out)
+                    * walk(left_out, there),
+                )
+
+    found = [{} for _ in visits]
+
+    def follow(n, state, probability, at):
+        if n == len(visits):
+            for visit, place in zip(found, at, strict=True):
+                visit[place] = visit.get(place, 0.0) + probability
+            return
+        sure, fits, again, next_sure = visits[n]
+
+        def fit(place):
+            if sure:
+                return float(place == sure)
+            if place == 0:
+                return (elsewhere * fits.get("elsewhere", 1.0) + UNKNOWN * every) / total_elsewhere
+            return fits.get(place, 1.0)
+
+        for following, share in steps(state):
+            place = following[1]
+            anew = 0.005 if not sure and place in seen and place != next_sure else 1.0
+            now = probability * share * (1.0 - again) * anew * fit(place)
+            if now > 0.0:
+                follow(n + 1, following, now, [*at, place])
+        if again and n:
+            now = probability * again * fit(state[1])
+            if now > 0.0:
+                follow(n + 1, state, now, [*at, state[1]])
+
+    for begin in range(size + 1):
+        follow(0, (begin, 0, None), 1.0 / (size + 1), [])
+    return [
+        {place: share / sum(visit.values()) for place, share in visit.items()} for visit in found
+    ]
+
+
+def test_shares_agree_with_every_path_followed_by_itself():
+    shown = [0.6, 0.7, 0.5, 0.8, 0.3, 0.6, 0.9]
+    order = ORDER[: len(shown)]
+    stranger = Holder("plant", 99)
+    visits = [
+        Visit(sure=order[0]),
+        Visit(sure=order[1]),
+        Visit(likelihood={order[2]: 3.0, order[3]: 2.0, order[1]: 5.0, stranger: 8.0}),
+        Visit(sure=order[4], again=0.1),
+        Visit(likelihood={order[4]: 2.0, order[5]: 0.5}, again=0.3),
+        Visit(sure=order[6]),
+    ]
+    seen = {1, 2, 5, 7}
+    walkers = Walkers(
+        shown=dict(zip(order, shown, strict=True)),
+        elsewhere={stranger: 0.3},
+        seen_already=frozenset(order[n - 1] for n in seen),
+    )
+    aligned = align(visits, [Place(holder=holder) for holder in order], walkers)
+    by_hand = every_path(
+        [
+            (1, {}, 0.0, None),
+            (2, {}, 0.0, None),
+            (None, {2: 5.0, 3: 3.0, 4: 2.0, "elsewhere": 8.0}, 0.0, 5),
+            (5, {}, 0.1, None),
+            (None, {5: 2.0, 6: 0.5}, 0.3, 7),
+            (7, {}, 0.0, None),
+        ],
+        shown,
+        seen,
+        elsewhere=0.3,
+    )
+    for n in (2, 4):
+        shares = dict(aligned.plants[n])
+        for place, holder in enumerate(order, 1):
+            assert shares.get(holder, 0.0) == pytest.approx(by_hand[n].get(place, 0.0), abs=1e-9)
+        of_stranger = shares.get(stranger, 0.0)
+        assert 0.0 < of_stranger < by_hand[n][0] + 1e-12
