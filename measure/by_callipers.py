@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from measure.bloom import causes_of_dome, fitted_dome
-from measure.budget import Cause, Lengths, budget_of, changed_by, pose_causes, share_of
+from measure.budget import Cause, Lengths, budget_of, changed_by, pose_causes, share_of, weigh
 from measure.by_hand import ByHandError, ByHandOf, placed_px
 from measure.card.designs import design_named
 from measure.holding import dome_held
+from measure.levels import EndsInputs
 from measure.lift import CLUMP_END_SCATTER, CLUMP_LIFT, check_below_lens, on_level
 from measure.own_depth import OwnDepth, dome_with_depth
 from measure.placing import doubts_of, scale_settings
@@ -20,6 +21,7 @@ from measure.pose import Pose
 from measure.quality import Flag
 from measure.results import Form, Held, Lift, Measurement, Outline, Points, Printing
 from measure.side_body import side_height
+from measure.standing import off_ground
 
 __all__ = ["size_by_hand_callipers"]
 
@@ -79,6 +81,7 @@ def size_by_hand_callipers(
         raise ByHandError(reason, "Set one on each side of what is to be measured.")
     sigma = placed_px(pose) if placed_sigma_px is None else placed_sigma_px
     name = _SIZE_OF[of]
+    inputs: EndsInputs | None = None
     if of == "bloom":
         length, lift, causes = _bloom(
             ends,
@@ -90,7 +93,7 @@ def size_by_hand_callipers(
             axis_lean_deg=axis_lean_deg,
         )
     elif of == "clump":
-        length, lift, causes = _clump(ends, pose, lift_mm=lift_mm)
+        length, lift, causes, inputs = _clump(ends, pose, lift_mm=lift_mm)
     else:
         length, lift, causes = _side(ends, pose, held=held or "level")
     sizes = {name: length}
@@ -102,10 +105,14 @@ def size_by_hand_callipers(
         share_of("choosing", sizes, percent=_CHOOSING_PERCENT[of]),
         Cause(name="placing", effects={name: math.sqrt(2.0) * sigma * mm_per_px}),
     ]
+    if inputs is None:
+        made = budget_of(sizes, causes)
+    else:
+        made = weigh(sizes, causes, inputs, method="Monte Carlo", middle="median").sizes
     unknown = of == "bloom" and form is None and depth is None
     return Measurement(
         of=of,
-        sizes=MappingProxyType(budget_of(sizes, causes)),
+        sizes=MappingProxyType(made),
         card=pose.reading,
         lift=lift,
         outline=outline,
@@ -167,21 +174,18 @@ def _bloom(
 
 def _clump(
     ends: Points, pose: Pose, *, lift_mm: float | None, u_lift_mm: float = 3.0
-) -> tuple[float, Lift, list[Cause]]:
-    """The spread between the two ends, both as high above the card as tubers' ends are."""
-    if lift_mm is not None:
-        check_below_lens(pose.eye_mm, lift_mm)
-    share, u_share = (0.0, 0.0) if lift_mm is not None else CLUMP_LIFT
-    gap, u_gap = (0.0, 0.0) if lift_mm is None else (lift_mm, u_lift_mm)
+) -> tuple[float, Lift, list[Cause], EndsInputs | None]:
+    """The spread between the two ends, both as high above the card as told or as is usual."""
+    if lift_mm is None:
+        share, u_share = CLUMP_LIFT
+        inputs = EndsInputs(ends, pose=pose, height=share, u_height=u_share, share=off_ground(None))
+        length = float(inputs.sizes(np.zeros((1, len(inputs.names))))["spread_mm"][0])
+        return length, Lift(value=share * length, u=u_share * length), [], inputs
+    check_below_lens(pose.eye_mm, lift_mm)
 
-    def places(
-        pixels: Points, state: NDArray[np.float64], *, share: float = share, gap: float = gap
-    ) -> Points:
+    def places(pixels: Points, state: NDArray[np.float64], *, off_mm: float = 0.0) -> Points:
         eye, directions = pose.rays(pixels, state=state)
-        at = on_level(eye, directions, gap)
-        for _ in range(12):
-            at = on_level(eye, directions, gap + share * float(np.linalg.norm(at[1] - at[0])))
-        return at
+        return on_level(eye, directions, lift_mm + off_mm)
 
     def spread(at: Points) -> Lengths:
         return _apart(at, "spread_mm")
@@ -194,11 +198,10 @@ def _clump(
     uneven = CLUMP_END_SCATTER * length * float(np.linalg.norm(tangents))
     causes = [
         Cause(name="depth times tilt", effects={"spread_mm": uneven}),
-        changed_by("lift", lambda s: spread(places(ends, pose.state, share=share + s * u_share))),
-        changed_by("lift", lambda s: spread(places(ends, pose.state, gap=gap + s * u_gap))),
+        changed_by("lift", lambda s: spread(places(ends, pose.state, off_mm=s * u_lift_mm))),
         *pose_causes(pose, ends, lambda pixels, state: spread(places(pixels, state))),
     ]
-    return length, Lift(value=gap + share * length, u=math.hypot(u_gap, u_share * length)), causes
+    return length, Lift(value=lift_mm, u=u_lift_mm), causes, None
 
 
 def _side(ends: Points, pose: Pose, *, held: Held) -> tuple[float, Lift, list[Cause]]:

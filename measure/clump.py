@@ -27,7 +27,7 @@ from measure.greys import grey_places
 from measure.levels import ClumpInputs
 from measure.lift import (
     CLUMP_END_SCATTER,
-    CLUMP_LIFT,
+    CLUMP_OUTLINE_PERCENT,
     CLUMP_SHADOW_MM,
     check_below_lens,
     on_level,
@@ -48,6 +48,7 @@ from measure.results import (
     Points,
     Printing,
 )
+from measure.standing import ALL_HEIGHTS, off_ground, rises
 from measure.variants import ragged_sizes
 
 __all__ = ["measure_clump", "size_clump"]
@@ -105,23 +106,31 @@ def size_clump(
     printing: Printing,
     end_scatter: float = CLUMP_END_SCATTER,
     outline_doubt_percent: float = 6.0,
+    outline_least_percent: float = CLUMP_OUTLINE_PERCENT,
     method: Method | None = None,
 ) -> Measurement:
     """Sizes of a clump whose outline is known, found or drawn by hand.
 
-    ``end_scatter`` is by what share of the spread one end of a measure lies higher or lower than
-    the plane taken for all, one standard uncertainty; ``outline_doubt_percent`` how wrong an
-    outline of no confidence is; ``u_lift_mm`` belongs to a ``lift_mm`` that was given; ``method``
-    is how the uncertainty is to be found, unless as the scene needs it.
+    Unless their height was told, tubers may stand off the ground, the more the more there are: an
+    end that does is seen too far out. So the intervals reach further down than up, and the values
+    are as likely too large as too small.
+
+    ``u_lift_mm`` belongs to a ``lift_mm`` that was given, and so does ``end_scatter``: by what
+    share of the spread one end of a measure lies higher or lower than told for all, one standard
+    uncertainty. ``outline_least_percent`` is how wrong a clump's outline is at best, for thin ends
+    are lost and soil taken in, ``outline_doubt_percent`` how much more so one of no confidence;
+    ``method`` how the uncertainty is to be found, unless by Monte Carlo where no height was told.
     ``LiftError`` when that is not clearly below the camera.
     """
     pixels = outline.points
     if lift_mm is not None:
         check_below_lens(pose.eye_mm, lift_mm)
     eye, directions = pose.rays(pixels)
+    share = None
     if lift_mm is None:
-        true, flanks, heights = _true_outlines(eye, directions)
-        u_height = CLUMP_LIFT[1] * widest_of(true).length
+        share = off_ground(None if tubers is None else tubers.seen)
+        true, flanks, heights = _true_outlines(eye, directions, share=share)
+        u_height = ALL_HEIGHTS * widest_of(true).length
     else:
         heights, u_height = np.full(len(pixels), lift_mm), u_lift_mm
         true = flanks = on_level(eye, directions, lift_mm)
@@ -134,19 +143,28 @@ def size_clump(
     )
     lengths = {k: v - bias[k] for k, v in lengths.items()}
     callipers = widest_of(true)
-    doubt = outline_doubt_percent * (1.0 - outline.confidence)
+    doubt = math.hypot(outline_least_percent, outline_doubt_percent * (1.0 - outline.confidence))
     causes: list[Cause] = [
         edge,
         maximum,
         share_of("outline", lengths, percent=doubt),
         share_of("printing", lengths, percent=printing.u_percent),
-        _uneven(pose, true, lengths, end_scatter_mm=end_scatter * lengths["spread_mm"]),
         shadow_effects(true, kind="clump", u_shadow_mm=CLUMP_SHADOW_MM),
     ]
+    if share is None:
+        scatter_mm = end_scatter * lengths["spread_mm"]
+        causes.append(_uneven(pose, true, lengths, end_scatter_mm=scatter_mm))
     inputs = ClumpInputs(
-        pixels, pose=pose, outline_mm=true, heights_mm=heights, u_height_mm=u_height
+        pixels,
+        pose=pose,
+        outline_mm=true,
+        heights_mm=heights,
+        u_height_mm=u_height,
+        spread_mm=callipers.length,
+        share=share,
     )
-    weighed = weigh(lengths, causes, inputs, method=method)
+    drawn: Method | None = "Monte Carlo" if share is not None and method is None else method
+    weighed = weigh(lengths, causes, inputs, method=drawn, middle="median")
     sizes = weighed.sizes
     ends = pixels[[callipers.first, callipers.second]]
     scale = sizes["spread_mm"].value / float(np.linalg.norm(ends[1] - ends[0]))
@@ -174,20 +192,22 @@ def size_clump(
 
 
 def _true_outlines(
-    eye: NDArray[np.float64], directions: NDArray[np.float64]
+    eye: NDArray[np.float64], directions: NDArray[np.float64], *, share: float
 ) -> tuple[Points, Points, NDArray[np.float64]]:
     """The outline with every point at its own height: by its ends, by its flanks; heights of ends.
 
-    Heights are shares of the spread, which they change in turn.
+    Heights are shares of the spread, which they change in turn. Ends lie as high as is usual where
+    ``share`` of them stand off the ground.
     """
     flat = on_level(eye, directions, 0.0)
     shares = clump_heights(flat, eye_mm=eye)
+    ends = shares.ends + float(rises(np.zeros(1), share)[0])
     true, spread = flat, widest_of(flat).length
     # Each round leaves a tenth of what the last left.
     for _ in range(4):
-        true = on_level(eye, directions, shares.ends * spread)
+        true = on_level(eye, directions, ends * spread)
         spread = widest_of(true).length
-    return true, on_level(eye, directions, shares.flanks * spread), shares.ends * spread
+    return true, on_level(eye, directions, shares.flanks * spread), ends * spread
 
 
 def _uneven(pose: Pose, outline: Points, lengths: Lengths, *, end_scatter_mm: float) -> Cause:

@@ -1,8 +1,9 @@
 """Blooms and clumps built by rules of their own, to which no prior was ever fitted.
 
 A bloom is a stack of lobed slices between two superellipse profiles, one before its widest part and
-one behind it; a clump is a fan of ellipsoids, some laid across others. Nothing is shared with
-``measure.shapes`` but the containers.
+one behind it; a clump is a fan of ellipsoids, some laid across others, or a stiff bunch of tubers
+that was put down and rests on its lowest three. Nothing is shared with ``measure.shapes`` but the
+containers.
 """
 
 from __future__ import annotations
@@ -14,11 +15,12 @@ from types import MappingProxyType
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import ConvexHull
 
 from measure.planar import widest_of
 from measure.shapes import Bloom, BloomForm, Clump
 
-__all__ = ["pile_clump", "stack_bloom"]
+__all__ = ["bunch_clump", "pile_clump", "stack_bloom"]
 
 Floats = NDArray[np.float64]
 Span = tuple[float, float]
@@ -189,6 +191,82 @@ def pile_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
         bodies=tuple(body * scale for body in bodies),
         lengths_mm=tuple(length * scale for length in lengths),
     )
+
+
+def bunch_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
+    """Stiff tubers joined at a crown, put down and left to rest on the lowest three parts.
+
+    All others stand clear of the ground, as high as they happened to grow. At what angles tubers
+    grow, and how a clump is put down, is our judgement: no source gives it.
+    """
+    rng = np.random.default_rng([seed, 79])
+    crown = rng.uniform(13.0, 20.0) * (1.0 + 0.03 * max(tubers - 6, 0))
+    lines = [np.array([[0.0, 0.0, -0.3], [0.0, 0.0, 0.3]]) * crown]
+    thick = [np.full(2, crown)]
+    hang = rng.uniform(-30.0, 5.0)
+    lengths: list[float] = []
+    ways: list[Floats] = []
+    for _ in range(tubers):
+        length = 92.0 * rng.lognormal(0.0, 0.2)
+        belly = length * rng.uniform(0.11, 0.19)
+        # Of some ways to grow the one with most room beside those that are there already.
+        tried = [_way(rng.uniform(0, 360), rng.normal(hang, 12.0)) for _ in range(6)]
+        way = max(tried, key=lambda w: min((float(np.linalg.norm(w - o)) for o in ways), default=0))
+        ways.append(way)
+        s = np.linspace(0.0, 1.0, 12)
+        fullest = rng.uniform(0.35, 0.6)
+        rounded = np.sin(np.pi / 2 * np.where(s < fullest, s / fullest, (1 - s) / (1 - fullest)))
+        radius = belly * np.maximum(rounded, 0.3 - 0.12 * s) ** 0.8
+        aside = rng.normal(0.0, 0.1, 3) * length
+        lines.append((0.55 * crown + length * s)[:, None] * way + (s**2)[:, None] * aside)
+        thick.append(radius)
+        lengths.append(length)
+    tilt, towards = np.radians([rng.normal(0.0, 15.0), rng.uniform(0, 360)])
+    if rng.random() < 0.1:
+        tilt += math.pi
+    down = np.array(
+        [math.sin(tilt) * math.cos(towards), math.sin(tilt) * math.sin(towards), -math.cos(tilt)]
+    )
+    turn = _at_rest(np.concatenate(lines), np.concatenate(thick), down=down)
+    bodies = [_string(line @ turn.T, radius) for line, radius in zip(lines, thick, strict=True)]
+    lowest = np.array([0.0, 0.0, min(float(body[:, 2].min()) for body in bodies)])
+    made = Clump(bodies=tuple(body - lowest for body in bodies), lengths_mm=tuple(lengths))
+    scale = spread_mm / made.spread_mm
+    return Clump(
+        bodies=tuple(body * scale for body in made.bodies),
+        lengths_mm=tuple(length * scale for length in lengths),
+    )
+
+
+def _way(heading_deg: float, upwards_deg: float) -> Floats:
+    """(3,) unit vector."""
+    heading, up = math.radians(heading_deg), math.radians(upwards_deg)
+    flat = math.cos(up)
+    return np.array([flat * math.cos(heading), flat * math.sin(heading), math.sin(up)])
+
+
+def _at_rest(line: Floats, radius: Floats, *, down: Floats) -> Floats:
+    """(3, 3) rotation that lays balls, put down with ``down`` below, where they come to rest.
+
+    A stiff body rolls for as long as that brings its centre of gravity lower.
+    """
+    weight = radius**2 / np.sum(radius**2)
+    skin = _string(line, radius) - weight @ line
+    skin = skin[ConvexHull(skin).vertices]
+    step = math.radians(12.0)
+    while step > math.radians(0.02):
+        side = np.cross(down, [1.0, 0.0, 0.0] if abs(down[0]) < 0.7 else [0.0, 1.0, 0.0])
+        side /= np.linalg.norm(side)
+        around = np.arange(12) * (2.0 * math.pi / 12)
+        aside = np.outer(np.cos(around), side) + np.outer(np.sin(around), np.cross(down, side))
+        tried = np.concatenate([down[None], math.cos(step) * down + math.sin(step) * aside])
+        best = int(np.argmin((skin @ tried.T).max(axis=0)))
+        down = tried[best]
+        if best == 0:
+            step /= 2.0
+    ahead = np.cross([0.0, 1.0, 0.0] if abs(down[1]) < 0.7 else [1.0, 0.0, 0.0], down)
+    ahead /= np.linalg.norm(ahead)
+    return np.array([ahead, np.cross(ahead, down), -down])
 
 
 def _string(line: Floats, radius: Floats) -> Floats:

@@ -242,9 +242,15 @@ class Clump:
         )
 
 
-def grow_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
-    """Tubers like spindles round a crown, lying down outwards, scaled to the spread."""
+def grow_clump(*, spread_mm: float, tubers: int, seed: int, standing: bool = False) -> Clump:
+    """Tubers like spindles round a crown, lying down outwards, scaled to the spread.
+
+    ``standing``: some of them are stiff and stand off the ground the way they grew. How many and
+    how high is our judgement; no source gives it.
+    """
     rng = np.random.default_rng(seed)
+    stiff = np.random.default_rng([seed, 80])
+    share = stiff.uniform(0.1, 0.6) if standing else 0.0
     crown = 17.0
     bodies = [_spindle(np.array([[0.0, 0.0, 9.0], [0.0, 0.0, 26.0]]), np.array([crown, crown]))]
     lengths = []
@@ -265,6 +271,8 @@ def grow_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
         rest = (0.92 * radius - 16.0 * (1 - s) - arch)[2:] / s[2:]
         # Some lie across a neighbour, and end higher.
         end = max(2.0, float(rest.max())) + float(rng.choice([0.0, 0.0, rng.uniform(6.0, 32.0)]))
+        if stiff.random() < share:
+            end += length * math.sin(math.radians(stiff.uniform(0.0, 30.0)))
         z = 16.0 * (1 - s) + end * s + arch
         bodies.append(_spindle(np.column_stack([x, y, z]), radius))
         lengths.append(length - 0.4 * crown)

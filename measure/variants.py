@@ -16,9 +16,12 @@ __all__ = [
     "Kind",
     "Many",
     "Picks",
+    "areas_of_many",
+    "least_widths_of_many",
     "picks_of",
     "ragged_sizes",
     "sizes_of_many",
+    "spreads_of_many",
     "support_points",
 ]
 
@@ -79,27 +82,53 @@ def picks_of(outline: Points, *, near: float = 0.93, pairs: int = 240, rim: int 
 
 def sizes_of_many(outlines: NDArray[np.float64], picks: Picks, *, kind: Kind) -> Many:
     """Sizes of variants (B, N, 2) of the convex outline that the picks were made for."""
+    if kind == "clump":
+        return {
+            "spread_mm": spreads_of_many(outlines, picks),
+            "width_mm": least_widths_of_many(outlines, picks),
+            "area_cm2": areas_of_many(outlines),
+        }
     ends = outlines[:, picks.pairs[:, 1]] - outlines[:, picks.pairs[:, 0]]
     square = np.einsum("bpk,bpk->bp", ends, ends)
     best = np.argmax(square, axis=1)
     every = np.arange(len(outlines))
     widest = np.sqrt(square[every, best])
     x, y = outlines[..., 0], outlines[..., 1]
-    area = np.abs(np.sum(x * np.roll(y, -1, axis=1) - y * np.roll(x, -1, axis=1), axis=1)) / 200.0
-    if kind == "clump":
-        sides = outlines[:, (picks.sides + 1) % outlines.shape[1]] - outlines[:, picks.sides]
-        normals = np.stack([-sides[..., 1], sides[..., 0]], axis=-1)
-        normals /= np.maximum(np.linalg.norm(normals, axis=2, keepdims=True), 1e-12)
-        extents = np.ptp(np.matmul(outlines, normals.transpose(0, 2, 1)), axis=1)
-        return {"spread_mm": widest, "width_mm": extents.min(axis=1), "area_cm2": area}
     along = ends[every, best] / widest[:, None]
     across = np.ptp(y * along[:, :1] - x * along[:, 1:], axis=1)
     return {
         "widest_mm": widest,
         "diameter_mm": (widest + across) / 2.0,
         "ring_mm": _rings(outlines[:, picks.rim], picks.triples),
-        "area_cm2": area,
+        "area_cm2": areas_of_many(outlines),
     }
+
+
+def spreads_of_many(outlines: NDArray[np.float64], picks: Picks) -> NDArray[np.float64]:
+    """(B,) widest measures of variants (B, N, 2) of the outline that the picks were made for."""
+    first, second = picks.pairs.T
+    # One axis at a time: far less to copy than (B, P, 2) at once.
+    x, y = np.ascontiguousarray(outlines[..., 0]), np.ascontiguousarray(outlines[..., 1])
+    square = (x[:, second] - x[:, first]) ** 2
+    square += (y[:, second] - y[:, first]) ** 2
+    return np.asarray(np.sqrt(square.max(axis=1)), dtype=np.float64)
+
+
+def least_widths_of_many(outlines: NDArray[np.float64], picks: Picks) -> NDArray[np.float64]:
+    """(B,) least widths of variants (B, N, 2) of the outline that the picks were made for."""
+    sides = outlines[:, (picks.sides + 1) % outlines.shape[1]] - outlines[:, picks.sides]
+    normals = np.stack([-sides[..., 1], sides[..., 0]], axis=-1)
+    normals /= np.maximum(np.linalg.norm(normals, axis=2, keepdims=True), 1e-12)
+    across = np.matmul(normals, outlines.transpose(0, 2, 1))
+    extents = across.max(axis=2) - across.min(axis=2)
+    return np.asarray(extents.min(axis=1), dtype=np.float64)
+
+
+def areas_of_many(outlines: NDArray[np.float64]) -> NDArray[np.float64]:
+    """(B,) areas in square centimetres of outlines (B, N, 2) in mm."""
+    x, y = outlines[..., 0], outlines[..., 1]
+    twice = np.sum(x * np.roll(y, -1, axis=1) - y * np.roll(x, -1, axis=1), axis=1)
+    return np.asarray(np.abs(twice) / 200.0, dtype=np.float64)
 
 
 def ragged_sizes(outlines: NDArray[np.float64], *, kind: Kind, directions: int = 180) -> Many:

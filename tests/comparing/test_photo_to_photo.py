@@ -2,14 +2,18 @@
 
 import math
 from datetime import datetime
+from functools import partial
 
 import numpy as np
 import pytest
 
 from measure.again import BREEZE_PERCENT, LAY_PERCENT, again
 from measure.clump import size_clump
+from measure.lift import CLUMP_OUTLINE_PERCENT
+from measure.other_shapes import bunch_clump
 from measure.pose import find_pose
 from measure.results import Optics, Outline, Printing
+from measure.shapes import grow_clump
 from measure.staging import exact_marks, stage_clump
 from photolog.comparing import SIZE_KINDS, Shot, compare_sizes
 
@@ -34,11 +38,15 @@ def test_each_kind_of_thing_scatters_by_its_own_cause() -> None:
 def spread_of(
     seed: int, *, stretch: float, printing: Printing
 ) -> tuple[float, float, float, float]:
-    """Spread measured, its true value, and its uncertainty without and by the printing."""
+    """Spread measured, its true value, and its uncertainty without and by the printing.
+
+    Outlines are as wrong, and tubers stand as high, as a clump's uncertainty allows for.
+    """
     rng = np.random.default_rng(seed)
     scene = stage_clump(
         spread_mm=float(rng.uniform(180, 260)),
         seed=seed,
+        grow=partial(grow_clump, standing=True) if seed % 4 < 2 else bunch_clump,
         laid_deg=float(rng.uniform(0, 360)),
         tilt_deg=4.0,
         stretch=stretch,
@@ -49,7 +57,13 @@ def spread_of(
         optics=Optics(focal35_mm=scene.camera.focal35_mm),
         printing=printing,
     )
-    outline = Outline(points=scene.outline()[::4], confidence=1.0, edge_sigma_px=0.3)
+    exact = scene.outline()[::4]
+    swollen = 1.0 + float(rng.normal(0.0, CLUMP_OUTLINE_PERCENT / 100.0))
+    outline = Outline(
+        points=exact.mean(axis=0) + swollen * (exact - exact.mean(axis=0)),
+        confidence=1.0,
+        edge_sigma_px=0.3,
+    )
     size = size_clump(outline, pose=pose, printing=printing).sizes["spread_mm"]
     scale_u = size.components["printing"]
     return size.value, scene.clump.spread_mm, math.sqrt(size.u**2 - scale_u**2), scale_u

@@ -1,16 +1,17 @@
 """Scenes in which everything that a budget names varies, measured from their exact outlines.
 
 What varies by as much as the budget says: printing, corners, focal length, distortion, gap, lean,
-the outline's scatter, the shadow's push. What comes from the shapes themselves: depth, rise, uneven
-heights. Half of the shapes are of the kind that the priors were fitted to, half are built by rules
-of their own.
+the outline's scatter, the shadow's push. What comes from the shapes themselves: depth, rise, tubers
+that stand clear of the ground. Half of the shapes are of the kind that the priors were fitted to,
+half are built by rules of their own.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -19,12 +20,13 @@ from numpy.typing import NDArray
 from measure.bloom import size_bloom
 from measure.budget import Method
 from measure.clump import size_clump
-from measure.lift import BLOOM_SHADOW_MM, CLUMP_SHADOW_MM
-from measure.other_shapes import pile_clump, stack_bloom
+from measure.lift import BLOOM_SHADOW_MM, CLUMP_OUTLINE_PERCENT, CLUMP_SHADOW_MM
+from measure.other_shapes import bunch_clump, pile_clump, stack_bloom
+from measure.outline.tubers import TuberCount
 from measure.planar import least_width
 from measure.pose import Pose, find_pose
 from measure.results import Held, Measurement, Optics, Outline, Points, Printing
-from measure.shapes import BloomForm, grow_bloom, grow_clump
+from measure.shapes import BloomForm, Clump, grow_bloom, grow_clump
 from measure.staging import (
     BloomScene,
     ClumpScene,
@@ -140,31 +142,54 @@ def bloom_case(seed: int, *, method: Method | None = None) -> Case:
 
 
 def clump_case(seed: int, *, method: Method | None = None) -> Case:
-    """A clump with everything drawn; its generator by turns."""
+    """A clump with everything drawn; its generator by turns, half of them with standing tubers."""
     rng = np.random.default_rng([80_000, seed])
-    other = bool(seed % 2)
+    other, standing = bool(seed % 2), bool(seed // 2 % 2)
+    if other:
+        grow: Callable[..., Clump] = bunch_clump if standing else pile_clump
+    else:
+        grow = partial(grow_clump, standing=standing)
     spread = float(rng.uniform(150, 320))
     view = _View(rng, near_mm=max(480.0, 2.4 * spread), far_mm=1000.0)
+    tubers = int(rng.integers(4, 12))
     scene = stage_clump(
         spread_mm=spread,
-        tubers=int(rng.integers(4, 12)),
+        tubers=tubers,
         seed=5_000 + seed,
-        grow=pile_clump if other else grow_clump,
+        grow=grow,
         laid_deg=float(rng.uniform(0, 360)),
         left=bool(rng.integers(2)),
         turned_deg=float(rng.normal(0, 8)),
         **view.staging,
     )
-    outline = view.outline_of(scene, rng, shadow_mm=CLUMP_SHADOW_MM)
+    outline = view.outline_of(
+        scene, rng, shadow_mm=CLUMP_SHADOW_MM, least_doubt=CLUMP_OUTLINE_PERCENT / 100.0
+    )
     pose = view.pose_of(scene, rng, seed=seed)
-    made = size_clump(outline, pose=pose, printing=view.printing, method=method)
+    counted = _counted(tubers)
+    made = size_clump(outline, pose=pose, tubers=counted, printing=view.printing, method=method)
     strata = {
         **view.strata(),
         "size": band(spread, (200.0, 260.0), "mm"),
         "shapes": "others" if other else "as fitted",
+        "tubers": "some standing" if standing else "lying",
         "kind": "clump",
     }
     return Case(strata=strata, made=made, truth=clump_truth(scene))
+
+
+def _counted(seen: int) -> TuberCount:
+    """All tubers counted, none hidden; the longest is not what is tried."""
+    return TuberCount(
+        seen=seen,
+        u=1.0,
+        interval95=(seen - 1, seen + 1),
+        hidden=0.0,
+        u_hidden=0.5,
+        all95=(seen - 1, seen + 2),
+        longest_px=float("nan"),
+        longest_u_px=0.0,
+    )
 
 
 class _View:
@@ -212,7 +237,12 @@ class _View:
         )
 
     def outline_of(
-        self, scene: BloomScene | ClumpScene, rng: np.random.Generator, *, shadow_mm: float
+        self,
+        scene: BloomScene | ClumpScene,
+        rng: np.random.Generator,
+        *,
+        shadow_mm: float,
+        least_doubt: float = 0.0,
     ) -> Outline:
         """The exact outline, off by its scatter, a shadow's push and its doubt."""
         exact = scene.outline()
@@ -223,7 +253,7 @@ class _View:
         light = rng.uniform(0.0, 2.0 * math.pi)
         away = np.maximum(normal @ [math.cos(light), math.sin(light)], 0.0)
         push = push + float(rng.normal(0.0, shadow_mm)) / mm_per_px * away
-        swollen = float(rng.normal(0.0, 0.06 * (1.0 - self.confidence)))
+        swollen = float(rng.normal(0.0, math.hypot(least_doubt, 0.06 * (1.0 - self.confidence))))
         middle = truth.mean(axis=0)
         seen = middle + (1.0 + swollen) * (truth - middle) + push[:, None] * normal
         return Outline(points=seen, confidence=self.confidence, edge_sigma_px=self.edge_px)
