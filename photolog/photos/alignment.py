@@ -28,11 +28,12 @@ _LEAPT = (0.5, 25.0)
 # Of those left out that come later, so many wait for one visit more. An order in which the grower
 # leaps more often than the second is not followed.
 _LATER, _NOT_FOLLOWED = 0.1, 0.2
-# Further than so many places two are not taken the other way round, and nobody walks on so far.
+# Further than so many places two are not taken the other way round, and nobody walks on so far;
+# what lies more than so many visits before the first sure one or after the last is left out.
 _SWAPPED_WITHIN = 40
 _PASSED_AT_MOST = 5.0
 _WALKED_ON = 60
-_BEYOND = 25
+_BEYOND = 12.0
 _UNLISTED_WEIGHT = 20.0
 # A plant that has sure photos of its own that day comes up once more in so many visits; one of
 # which the book knows nothing stands for so many of those that no place is known for.
@@ -82,13 +83,20 @@ def _directions(visits: Sequence[Visit], order: Sequence[Place]) -> tuple[int, i
     return int((steps > 0).sum()), int((steps < 0).sum())
 
 
-def _near(order: Sequence[Place], visits: Sequence[Visit]) -> Sequence[Place]:
-    """The part of an order that lies about the sure visits, all of it where there are none."""
+def _near(order: Sequence[Place], visits: Sequence[Visit], walkers: Walkers) -> Sequence[Place]:
+    """The part of an order that lies about the sure visits, all of it where there are none.
+
+    Before the first and after the last it goes on for as many places as several visits take.
+    """
     at = likeliest_places(order)
     places = [at[one.sure] for one in visits if one.sure is not None and one.sure in at]
     if not places:
         return order
-    return order[max(min(places) - _BEYOND, 0) : max(places) + _BEYOND + 1]
+    shown = np.cumsum([place.share * walkers.shown.get(place.holder, _SHOWN) for place in order])
+    first, last = min(places), max(places)
+    begin = int(np.searchsorted(shown, shown[first] - _BEYOND))
+    end = int(np.searchsorted(shown, shown[last] + _BEYOND)) + 1
+    return order[min(begin, first) : max(end, last + 1)]
 
 
 class _State(NamedTuple):
@@ -112,7 +120,7 @@ class _Chain:
     """The chain of states for one round that goes ahead along an order; place 0 is before it."""
 
     def __init__(self, order: Sequence[Place], walkers: Walkers, visits: Sequence[Visit]) -> None:
-        self.order, self.walkers, self.visits = _near(order, visits), walkers, visits
+        self.order, self.walkers, self.visits = _near(order, visits, walkers), walkers, visits
         size = len(self.order) + 1
         self.size = size
         shown = np.zeros(size)
