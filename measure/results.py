@@ -28,6 +28,7 @@ __all__ = [
     "Picture",
     "Points",
     "Printing",
+    "SeenBox",
     "SeenCard",
     "SeenTag",
     "SeenWord",
@@ -107,6 +108,15 @@ class SeenTag:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SeenBox:
+    """A box's tag in a picture: its number, corners and side as of a ``SeenTag``."""
+
+    number: int
+    corners: Points
+    side_px: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SeenWord:
     """A word card's mark in a picture."""
 
@@ -133,13 +143,14 @@ class SeenCard:
 class MarksSeen:
     """Everything that one detection pass read in a picture, largest first.
 
-    ``strangers`` are mark ids read that belong to no tag, word card or known card design.
+    ``strangers`` are mark ids read that belong to no tag, box, word card or known card design.
     ``sharpness_px`` is the blur (one sigma, pixels) at the marks; NaN when there are none.
     """
 
     cards: tuple[SeenCard, ...] = ()
     tags: tuple[SeenTag, ...] = ()
     words: tuple[SeenWord, ...] = ()
+    boxes: tuple[SeenBox, ...] = ()
     strangers: tuple[int, ...] = ()
     sharpness_px: float = float("nan")
 

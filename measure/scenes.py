@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from measure.card.designs import GREY_STEPS, CardDesign, Rect
-from measure.card.marks import TAG_PITCH, marks_of_tag
+from measure.card.marks import TAG_PITCH, marks_of_box, marks_of_tag
 from measure.results import Picture, Points
 
 __all__ = ["Camera", "Canvas", "Patch", "card_raster", "look_at", "tag_raster"]
@@ -125,14 +125,19 @@ def card_raster(design: CardDesign, *, px_per_mm: int = 8) -> NDArray[np.uint8]:
     return raster
 
 
-def tag_raster(number: int, *, mark_mm: float = 20.0, px_per_mm: int = 8) -> NDArray[np.uint8]:
-    """(H, W) grey raster of a tag: two marks side by side with a white margin of a fifth."""
+def tag_raster(
+    number: int, *, mark_mm: float = 20.0, px_per_mm: int = 8, box: bool = False
+) -> NDArray[np.uint8]:
+    """(H, W) grey raster of a tag: two marks side by side with a white margin of a fifth.
+
+    ``box``: the tag of the box of this number.
+    """
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
     side = round(mark_mm * px_per_mm)
     margin = side // 5
     pitch = round(TAG_PITCH * side)
     raster = np.full((side + 2 * margin, side + pitch + 2 * margin), 245, np.uint8)
-    for i, mark in enumerate(marks_of_tag(number)):
+    for i, mark in enumerate(marks_of_box(number) if box else marks_of_tag(number)):
         x = margin + i * pitch
         bits = cv2.aruco.generateImageMarker(dictionary, mark, side)
         raster[margin : margin + side, x : x + side] = np.maximum(bits, 12)

@@ -1,4 +1,4 @@
-"""Reading every mark in a picture in one pass: scale cards, tags and word cards."""
+"""Reading every mark in a picture in one pass: scale cards, tags, boxes and word cards."""
 
 from __future__ import annotations
 
@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from measure.card.board import board_of, mark_quad_mm
 from measure.card.candidates import candidates
 from measure.card.designs import DESIGNS, CardDesign, design_of_mark
-from measure.card.marks import TAG_LEFT, TAG_RIGHT, WORD_MARKS
+from measure.card.marks import BOX_LEFT, TAG_LEFT, TAG_RIGHT, WORD_MARKS
 from measure.card.second_look import look_for_fellow
 from measure.card.sharpness import blur_of_board, blur_of_marks
-from measure.card.tags import Mark, each_once, pair_halves, with_pegging
+from measure.card.tags import Mark, boxes_each_once, each_once, pair_halves, with_pegging
 from measure.results import MarksSeen, Picture, Points, SeenCard, SeenWord
 
 __all__ = ["read_marks"]
@@ -29,7 +29,7 @@ def read_marks(
     smallest_mark_share: float = 0.02,
     pegged_within_mm: float = 40.0,
 ) -> MarksSeen:
-    """Cards, tags and word cards in a picture, from one detection pass over all marks.
+    """Cards, tags, boxes and word cards in a picture, from one detection pass over all marks.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def read_marks(
 
     cards = _cards(gray, [m for m in marks if design_of_mark(m.id) is not None])
     marks += _missing_halves(gray, marks)
-    tags = pair_halves(marks)
+    tags, boxes = pair_halves(marks)
     if cards:
         tags = [with_pegging(tag, cards[0], within_mm=pegged_within_mm) for tag in tags]
     words = sorted(
@@ -72,6 +72,7 @@ def read_marks(
         cards=tuple(cards),
         tags=tuple(each_once(tags)),
         words=tuple(words),
+        boxes=tuple(boxes_each_once(boxes)),
         strangers=tuple(strangers),
         sharpness_px=_sharpness(gray, cards, marks),
     )
@@ -124,8 +125,8 @@ def _shrunk(gray: Gray, *, longest_px: int) -> Gray:
 
 
 def _is_stranger(mark: int) -> bool:
-    known = mark in TAG_LEFT or mark in TAG_RIGHT or mark in WORD_MARKS
-    return not known and design_of_mark(mark) is None
+    known = (TAG_LEFT, TAG_RIGHT, BOX_LEFT, WORD_MARKS)
+    return all(mark not in marks for marks in known) and design_of_mark(mark) is None
 
 
 def _cards(gray: Gray, marks: list[Mark]) -> list[SeenCard]:
@@ -223,7 +224,7 @@ def _missing_halves(gray: Gray, marks: list[Mark]) -> list[Mark]:
     """What a closer look finds beside halves that stand alone."""
     looks = [
         look_for_fellow(gray, tag.corners, side=tag.half[0])
-        for tag in pair_halves(marks)
+        for tag in pair_halves(marks)[0]
         if tag.half is not None
     ]
     return [Mark(*look) for look in looks if look is not None]

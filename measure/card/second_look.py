@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from measure.card.marks import TAG_LEFT, TAG_PITCH, TAG_RIGHT
+from measure.card.marks import BOX_LEFT, TAG_LEFT, TAG_PITCH, TAG_RIGHT
 from measure.results import Points
 
 __all__ = ["look_for_fellow"]
@@ -61,11 +61,11 @@ def look_for_fellow(
     parameters.errorCorrectionRate = 1.0
     dictionary = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)
     quads, ids, _ = cv2.aruco.ArucoDetector(dictionary, parameters).detectMarkers(sharp)
-    wanted = TAG_RIGHT if side == "left" else TAG_LEFT
+    wanted = (TAG_RIGHT,) if side == "left" else (TAG_LEFT, BOX_LEFT)
     found = [
         (int(mark), (np.asarray(quad, np.float64).reshape(4, 2) + 0.5) / (size / (high - low)))
         for mark, quad in zip(np.ravel(ids) if ids is not None else [], quads, strict=True)
-        if int(mark) in wanted
+        if any(int(mark) in marks for marks in wanted)
     ]
     if len(found) != 1:
         return None

@@ -13,10 +13,17 @@ from numpy.typing import NDArray
 
 from measure.card.board import plane_of_card
 from measure.card.designs import design_named
-from measure.card.marks import TAG_LEFT, TAG_PITCH, TAG_RIGHT, tag_of_marks
-from measure.results import Points, SeenCard, SeenTag
+from measure.card.marks import (
+    BOX_LEFT,
+    TAG_LEFT,
+    TAG_PITCH,
+    TAG_RIGHT,
+    box_of_marks,
+    tag_of_marks,
+)
+from measure.results import Points, SeenBox, SeenCard, SeenTag
 
-__all__ = ["Mark", "each_once", "pair_halves", "with_pegging"]
+__all__ = ["Mark", "boxes_each_once", "each_once", "pair_halves", "with_pegging"]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -38,9 +45,12 @@ class Mark:
         return cast("NDArray[np.float64]", self.corners.mean(axis=0))
 
 
-def pair_halves(marks: list[Mark]) -> list[SeenTag]:
-    """Tags from left and right halves side by side; a half without its fellow stays a half."""
-    lefts = [m for m in marks if m.id in TAG_LEFT]
+def pair_halves(marks: list[Mark]) -> tuple[list[SeenTag], list[SeenBox]]:
+    """Tags and box tags from left and right halves side by side.
+
+    A tag's half without its fellow stays a half; a box's left half alone says nothing.
+    """
+    lefts = [m for m in marks if m.id in TAG_LEFT or m.id in BOX_LEFT]
     rights = [m for m in marks if m.id in TAG_RIGHT]
     pairs = sorted(
         (
@@ -53,27 +63,34 @@ def pair_halves(marks: list[Mark]) -> list[SeenTag]:
     used_left: set[int] = set()
     used_right: set[int] = set()
     tags: list[SeenTag] = []
+    boxes: list[SeenBox] = []
     for _, i, j in pairs:
         if i in used_left or j in used_right:
             continue
         used_left.add(i)
         used_right.add(j)
         left, right = lefts[i], rights[j]
-        if (left.id, right.id) == (TAG_LEFT[0], TAG_RIGHT[0]):
-            continue  # 0000 is never printed
+        if right.id == TAG_RIGHT[0] and left.id in (TAG_LEFT[0], BOX_LEFT[0]):
+            continue  # neither tag 0000 nor box 0 is ever printed
         corners = np.array([left.corners[0], right.corners[1], right.corners[2], left.corners[3]])
+        side_px = (left.side_px + right.side_px) / 2
+        if left.id in BOX_LEFT:
+            number = box_of_marks(left.id, right.id)
+            boxes.append(SeenBox(number=number, corners=corners, side_px=side_px))
+            continue
         tags.append(
             SeenTag(
                 number=tag_of_marks(left.id, right.id),
                 half=None,
                 corners=corners,
-                side_px=(left.side_px + right.side_px) / 2,
+                side_px=side_px,
                 pegged=False,
             )
         )
-    tags += [_half("left", m) for i, m in enumerate(lefts) if i not in used_left]
+    alone = [m for i, m in enumerate(lefts) if i not in used_left and m.id in TAG_LEFT]
+    tags += [_half("left", m) for m in alone]
     tags += [_half("right", m) for j, m in enumerate(rights) if j not in used_right]
-    return tags
+    return tags, boxes
 
 
 def with_pegging(tag: SeenTag, card: SeenCard, *, within_mm: float) -> SeenTag:
@@ -100,6 +117,14 @@ def each_once(tags: Iterable[SeenTag]) -> list[SeenTag]:
     for tag in ordered:
         kept.setdefault(tag.number if tag.number is not None else tag.half, tag)
     return sorted(kept.values(), key=lambda tag: -tag.side_px)
+
+
+def boxes_each_once(boxes: Iterable[SeenBox]) -> list[SeenBox]:
+    """Each box once, largest first."""
+    kept: dict[int, SeenBox] = {}
+    for box in sorted(boxes, key=lambda box: -box.side_px):
+        kept.setdefault(box.number, box)
+    return list(kept.values())
 
 
 def _half(side: Literal["left", "right"], mark: Mark) -> SeenTag:

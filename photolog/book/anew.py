@@ -20,6 +20,7 @@ from photolog.book.waiting import WaitingPhoto, waiting
 from photolog.photos.afternoons import lay_afternoons
 from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import Match, MatchSettings
+from photolog.photos.groups import as_decided, match_groups, with_boxes
 from photolog.photos.matching import match_photos
 from photolog.photos.word_matches import match_word_photos
 from photolog.photos.word_places import read_words
@@ -102,17 +103,18 @@ def _matched_anew(session: Session, settings: MatchSettings) -> tuple[Moves, Map
     garden = garden_facts(session)
     doubted = doubted_dates(photos)
     read = read_words(photos, words_of(session, photos), garden, settings, doubted=doubted)
+    groups = match_groups(photos, garden, settings, doubted=doubted)
+    settled = as_decided(photos, groups)
+    single = match_photos(settled, garden, settings, doubted=doubted)
     found = match_word_photos(
-        lay_afternoons(
-            match_photos(photos, garden, settings, doubted=doubted), photos, garden, settings
-        ),
+        (*groups.values(), *lay_afternoons(single, settled, garden, settings)),
         photos,
         read,
         garden,
         confirmed=confirmed_for(session),
         settings=settings,
     )
-    matches = {match.photo_id: match for match in found}
+    matches = {match.photo_id: match for match in with_boxes(found, photos, garden)}
     moves = keep_matches(session, matches, photos, garden)
     renew_proposals(session, photos, garden, settings, read=read)
     return moves, matches

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
+from photolog.book.boxes import number_of as box_number
 from photolog.book.cameras import clocks_of, corrected, told_moment
 from photolog.book.likeness_read import NOTHING_READ, likeness_read
 from photolog.photos.facts import (
@@ -37,7 +38,7 @@ from photolog.records import (
     TagRow,
     VarietyRow,
 )
-from photolog.terms import Subject
+from photolog.terms import EventKind, Subject
 
 __all__ = ["garden_facts", "holder_of", "photo_facts", "tag_held"]
 
@@ -93,9 +94,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
         tags = tags_in_view(row.marks)
         taken_at = told_moment(row.told_on)
         if row.taken_at is not None:
-            taken_at = corrected(
-                row.taken_at, clocks.get(row.camera_id, ()), row.original_name
-            )
+            taken_at = corrected(row.taken_at, clocks.get(row.camera_id, ()), row.original_name)
         by_card = shows_of_card(cards[0]["design"]) if cards else None
         shows = _SHOWS.get(row.subject) if row.subject_by_hand else by_card
         photos.append(
@@ -153,6 +152,7 @@ def garden_facts(session: Session) -> Garden:
             row.number: BoxFact(box_id=row.id, name=row.name)
             for row in session.execute(select(BoxRow.id, BoxRow.number, BoxRow.name))
         },
+        box_entries=_box_entries(session),
     )
 
 
@@ -169,6 +169,16 @@ def _within_second(taken_at: datetime | None, subsec: str | None, place: int | N
     if taken_at is None and place is not None:
         return f"{place:06d}"
     return subsec or ""
+
+
+def _box_entries(session: Session) -> frozenset[tuple[EventKind, date, int]]:
+    rows = session.execute(
+        select(EventRow.kind, EventRow.on_date, EventRow.place).where(
+            EventRow.place.is_not(None), EventRow.struck_out_at.is_(None)
+        )
+    )
+    found = ((row.kind, row.on_date, box_number(row.place or "")) for row in rows)
+    return frozenset((kind, on, box) for kind, on, box in found if box is not None)
 
 
 def _decided(session: Session) -> dict[int, list[Holder]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, time
 
 from photolog.book import batches, daybook, plants, tags
@@ -27,7 +27,8 @@ __all__ = ["DayBookLine", "HistoryPhoto", "PlantHistory", "of_tag"]
 class HistoryPhoto:
     """One photo of it: the season and stage it belongs to, and why it is this plant's.
 
-    ``with_others`` counts the other plants and batches that the photo belongs to as well.
+    ``with_others`` counts the other plants and batches that the photo belongs to as well; it then
+    has no size here, since what was measured is no single one's.
     """
 
     record: PhotoRecord
@@ -134,8 +135,9 @@ def _photo(record: PhotoRecord, ref: StockRef, happened: Sequence[Happening]) ->
         is_clump = record.shows is Subject.CLUMP
         season = season_of(happened, record.taken_at.date(), clump=is_clump)
     stage = stage_of(ours.stage, record.shows, happened, record.taken_at)
+    shared = len(record.subjects) > 1
     return HistoryPhoto(
-        record=record,
+        record=replace(record, measured=None) if shared else record,
         season=season,
         stage=None if stage is None else str(stage),
         because=ours.because,

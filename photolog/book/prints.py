@@ -7,13 +7,20 @@ from dataclasses import dataclass
 from datetime import date
 
 from measure.card.designs import DESIGNS
-from photolog.book import tags
-from photolog.book.errors import Unknown, WrongEntry
+from measure.card.marks import BOX_NUMBERS
+from photolog.book import boxes, tags
+from photolog.book.errors import Unknown, WrongEntry, WrongTag
 from photolog.book.stockbook import StockBook
 from photolog.prints import CannotPrint, TagSize, TagToPrint, card_pdf, tags_pdf, word_cards_pdf
 from photolog.word_cards import words_named
 
-__all__ = ["CardToPrint", "card_to_print", "tags_to_print", "word_cards_to_print"]
+__all__ = [
+    "CardToPrint",
+    "box_tags_to_print",
+    "card_to_print",
+    "tags_to_print",
+    "word_cards_to_print",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +67,25 @@ def tags_to_print(
             if held.since <= on and (held.until is None or on < held.until)
         }
     printed = [TagToPrint(number=number, name=names.get(number, "")) for number in wanted]
+    try:
+        return tags_pdf(printed, size=size)
+    except CannotPrint as trouble:
+        raise WrongEntry(str(trouble)) from trouble
+
+
+def box_tags_to_print(
+    numbers: Sequence[int], *, size: TagSize = "stake", book: StockBook | None = None
+) -> bytes:
+    """Tags of boxes as PDF; with a stock book each bears what its box is called.
+
+    Raises ``WrongTag`` for a number that no box can have, ``WrongEntry`` as ``tags_to_print``.
+    """
+    for number in numbers:
+        if number not in BOX_NUMBERS:
+            msg = f"Boxes are numbered {BOX_NUMBERS[0]} to {BOX_NUMBERS[-1]}, got {number}."
+            raise WrongTag(msg)
+    names = {} if book is None else {one.number: one.name for one in boxes.every(book)}
+    printed = [TagToPrint(number=n, name=names.get(n, ""), box=True) for n in numbers]
     try:
         return tags_pdf(printed, size=size)
     except CannotPrint as trouble:

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, time
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from photolog.book import daybook
+from photolog.book import boxes, daybook
 from photolog.book.anew import match_anew, match_settings
 from photolog.book.errors import AlreadyThere, BookError, Unknown, WrongEntry
 from photolog.book.garden_facts import garden_facts, photo_facts
@@ -40,9 +40,10 @@ __all__ = [
 class ProposedEntry:
     """An entry that a word card in a photo proposes.
 
-    ``stock`` None: nobody knows whose it is, and ``because`` says why; it is empty where the tag is
-    in the photo. ``tag`` is the one held on that day. ``against``: what speaks against it; it is
-    confirmed only by its own number. ``entry`` is the day book's entry, once it is confirmed.
+    ``stock`` None: it is of the ``box`` of this number, or nobody knows whose it is, and
+    ``because`` says why; it is empty where the tag is in the photo. ``tag`` is the one held on that
+    day. ``against``: what speaks against it; it is confirmed only by its own number. ``entry`` is
+    the day book's entry, once it is confirmed.
     """
 
     id: int
@@ -60,11 +61,13 @@ class ProposedEntry:
     by_hand: bool
     state: ProposalState
     entry: int | None
+    box: int | None = None
 
     @property
     def ready(self) -> bool:
         """Whether it is confirmed with all others."""
-        return self.stock is not None and self.on is not None and self.against is None
+        known = self.stock is not None or self.box is not None
+        return known and self.on is not None and self.against is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -159,12 +162,17 @@ def correct(
                 f"photo {row.photo_id} was taken: photolog decide {row.photo_id} TAG --on DAY"
             )
             raise WrongEntry(msg)
-        if tag is not None:
+        number = None if tag is None else boxes.number_of(str(tag))
+        if number is not None:
+            row.box_id = boxes.row_of(session, number).id
+            row.plant_id = row.batch_id = None
+        elif tag is not None:
             stock = resolve_in(session, tag, on=row.on_date).stock
         if stock is not None:
             must_be_there(session, [stock])
             columns = columns_of(stock)
             row.plant_id, row.batch_id = columns["plant_id"], columns["batch_id"]
+            row.box_id = None
         if word is not None:
             row.meant = _card_named(word).mark
         if count is not None:
@@ -225,7 +233,7 @@ def undo(book: StockBook, ids: Collection[int] | None = None) -> Unconfirmed:
 def _enter(
     book: StockBook, session: Session, row: ProposalRow, view: ProposedEntry, *, now: datetime
 ) -> None:
-    if view.stock is None or view.on is None:
+    if (view.stock is None and view.box is None) or view.on is None:
         msg = (
             f"Nobody can say whose “{view.word}” in {view.photo} is: {view.because} "
             f"Say it first: photolog correct {view.id} --tag TAG"
@@ -237,7 +245,8 @@ def _enter(
         card.kind,
         on=view.on,
         at=view.at,
-        stock=[view.stock],
+        stock=[] if view.stock is None else [view.stock],
+        place=None if view.box is None else f"box {view.box}",
         count=view.count,
         cause=card.cause,
         note=f"word card in {view.photo}",
@@ -302,6 +311,7 @@ def _views(session: Session, rows: Sequence[ProposalRow]) -> tuple[ProposedEntry
     if not rows:
         return ()
     garden = garden_facts(session)
+    numbers = {fact.box_id: number for number, fact in garden.boxes.items()}
     names = {
         photo.id: photo.original_name
         for photo in session.execute(
@@ -316,6 +326,8 @@ def _views(session: Session, rows: Sequence[ProposalRow]) -> tuple[ProposedEntry
         holder = None if stock is None else Holder(stock.kind, stock.id)
         held = () if holder is None else garden.holdings_of_holder.get(holder, ())
         day = row.on_date
+        box = numbers.get(row.box_id or 0)
+        named = None if box is None else garden.box_named(box)
         found.append(
             ProposedEntry(
                 id=row.id,
@@ -324,7 +336,7 @@ def _views(session: Session, rows: Sequence[ProposalRow]) -> tuple[ProposedEntry
                 word=_card(row.meant).word,
                 stock=stock,
                 tag=next((one.tag for one in held if day is not None and one.on(day)), None),
-                stock_name=None if holder is None else garden.named(holder),
+                stock_name=named if holder is None else garden.named(holder),
                 on=day,
                 at=row.at_time,
                 count=row.count,
@@ -333,6 +345,7 @@ def _views(session: Session, rows: Sequence[ProposalRow]) -> tuple[ProposedEntry
                 by_hand=row.by_hand,
                 state=row.state,
                 entry=row.event_id,
+                box=box,
             )
         )
     return tuple(

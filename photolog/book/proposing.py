@@ -40,12 +40,18 @@ def renew_proposals(
     }
     if not read.words and not rows:
         return
+    numbers = {fact.box_id: number for number, fact in garden.boxes.items()}
     found = propose_words(
         photos,
         read,
         garden,
         told={
-            key: Told(meant=row.meant, holder=_holder(row), count=row.count)
+            key: Told(
+                meant=row.meant,
+                holder=_holder(row),
+                count=row.count,
+                box=numbers.get(row.box_id or 0),
+            )
             for key, row in rows.items()
             if row.by_hand and row.state is ProposalState.PROPOSED
         },
@@ -58,7 +64,7 @@ def renew_proposals(
     for key, one in wanted.items():
         row = rows.get(key) or ProposalRow(photo_id=one.photo_id, mark=one.mark, by_hand=False)
         if row.state in (None, ProposalState.PROPOSED):
-            _fill(row, one)
+            _fill(row, one, garden)
             session.add(row)
     session.flush()
 
@@ -85,7 +91,9 @@ def confirmed_for(session: Session) -> dict[int, Holder]:
     rows = session.scalars(select(ProposalRow).where(ProposalRow.state == ProposalState.CONFIRMED))
     holders: dict[int, set[Holder]] = {}
     for row in rows:
-        holders.setdefault(row.photo_id, set()).add(holder_of(row.plant_id, row.batch_id))
+        holder = _holder(row)
+        if holder is not None:
+            holders.setdefault(row.photo_id, set()).add(holder)
     return {photo_id: found.pop() for photo_id, found in holders.items() if len(found) == 1}
 
 
@@ -95,7 +103,7 @@ def _holder(row: ProposalRow) -> Holder | None:
     return holder_of(row.plant_id, row.batch_id)
 
 
-def _fill(row: ProposalRow, one: ProposedWord) -> None:
+def _fill(row: ProposalRow, one: ProposedWord, garden: Garden) -> None:
     """Write what is proposed; SQLAlchemy leaves alone what is the same as before."""
     row.meant = one.meant.mark
     columns = (
@@ -104,5 +112,7 @@ def _fill(row: ProposalRow, one: ProposedWord) -> None:
         else columns_of(StockRef(one.holder.kind, one.holder.id))
     )
     row.plant_id, row.batch_id = columns["plant_id"], columns["batch_id"]
+    known = None if one.box is None else garden.boxes.get(one.box)
+    row.box_id = None if known is None else known.box_id
     row.on_date, row.at_time = one.on, one.at
     row.because, row.against = one.because, one.against

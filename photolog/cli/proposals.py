@@ -26,6 +26,8 @@ Several = Annotated[
 def _whose(one: ProposedEntry) -> str:
     if one.stock_name is None:
         return "of whom?"
+    if one.box is not None:
+        return one.stock_name
     return f"tag {one.tag:04d} {one.stock_name}" if one.tag else f"no tag, {one.stock_name}"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from functools import cached_property
@@ -219,12 +219,17 @@ class DayFact:
 
 @dataclass(frozen=True, kw_only=True)
 class Garden:
-    """Everything about the stock that matching asks; ``boxes`` by the number on their tag."""
+    """Everything about the stock that matching asks.
+
+    ``boxes`` are by the number on their tag; ``box_entries`` what was entered of a box, on which
+    day, by its number.
+    """
 
     holdings: Sequence[Holding]
     holders: Mapping[Holder, HolderFact]
     events: Sequence[DayFact]
     boxes: Mapping[int, BoxFact] = field(default_factory=dict)
+    box_entries: Collection[tuple[EventKind, date, int]] = frozenset()
 
     @cached_property
     def holdings_of_tag(self) -> Mapping[int, Sequence[Holding]]:

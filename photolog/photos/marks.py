@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from measure.card.designs import DESIGNS, design_named
-from measure.results import MarksSeen, Points, SeenCard, SeenTag, SeenWord
+from measure.results import MarksSeen, Points, SeenBox, SeenCard, SeenTag, SeenWord
 from photolog.photos.facts import Shows
 from photolog.terms import Subject
 
@@ -50,6 +50,10 @@ def marks_to_json(marks: MarksSeen) -> dict[str, Any]:
             {"mark": word.mark, "corners": word.corners.tolist(), "side_px": word.side_px}
             for word in marks.words
         ],
+        "boxes": [
+            {"number": box.number, "corners": box.corners.tolist(), "side_px": box.side_px}
+            for box in marks.boxes
+        ],
         "strangers": list(marks.strangers),
         "sharpness_px": None if math.isnan(marks.sharpness_px) else marks.sharpness_px,
     }
@@ -81,6 +85,11 @@ def marks_from_json(kept: dict[str, Any]) -> MarksSeen:
         words=tuple(
             SeenWord(mark=word["mark"], corners=_points(word["corners"]), side_px=word["side_px"])
             for word in kept["words"]
+        ),
+        # Photos read before there were boxes have none.
+        boxes=tuple(
+            SeenBox(number=box["number"], corners=_points(box["corners"]), side_px=box["side_px"])
+            for box in kept.get("boxes", ())
         ),
         strangers=tuple(kept["strangers"]),
         sharpness_px=math.nan if kept["sharpness_px"] is None else kept["sharpness_px"],
@@ -116,6 +125,7 @@ def subject_of_marks(marks: MarksSeen, *, longest_px: int) -> Subject:
             shows or "", Subject.UNKNOWN
         )
     sides = [tag.side_px for tag in marks.tags] + [word.side_px for word in marks.words]
+    sides += [box.side_px for box in marks.boxes]
     if sides and max(sides) >= _TAG_SHARE * longest_px:
         return Subject.TAGS
     return Subject.UNKNOWN

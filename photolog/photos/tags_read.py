@@ -18,7 +18,7 @@ from photolog.photos.facts import (
     tag_text,
 )
 
-__all__ = ["TagVerdict", "is_tag_shot", "read_tags", "seen_behind"]
+__all__ = ["TagVerdict", "is_tag_shot", "near_tags", "read_tags", "seen_behind"]
 
 TAG_MARK_MM = 20.0
 """Side of the smallest tag's marks as printed."""
@@ -87,6 +87,15 @@ def read_tags(photo: PhotoFacts, garden: Garden, settings: MatchSettings) -> Tag
     else:
         how, probability = "in the photo", _NEAR
     return _resolved(main.number, photo, garden, how=how, probability=probability)
+
+
+def near_tags(photo: PhotoFacts, settings: MatchSettings) -> list[TagInView]:
+    """The tags of a photo that are not in its background, each once, largest first."""
+    return [
+        tag
+        for tag in _one_of_each(photo.tags)
+        if tag.pegged or not _in_background(tag, photo, settings)
+    ]
 
 
 def seen_behind(photo: PhotoFacts, garden: Garden, settings: MatchSettings) -> list[Holder]:

@@ -75,8 +75,11 @@ def rounds(
     verdicts: Mapping[int, TagVerdict],
     settings: MatchSettings,
 ) -> list[Round]:
-    """The visits of every day and camera; without a date or a known camera there are none."""
-    days = camera_days(photos)
+    """The visits of every day and camera; without a date or a known camera there are none.
+
+    Photos that were decided to be of no plant, or that show several, are no visit to one.
+    """
+    days = camera_days(one for one in photos if one.decided is None or len(one.decided) == 1)
     owners = {
         photo.photo_id: _owner(
             photo, matches.get(photo.photo_id), verdicts[photo.photo_id], settings

@@ -39,7 +39,12 @@ def match_word_photos(
     for match in matches:
         photo = by_id[match.photo_id]
         cards = read.whose.get(match.photo_id)
-        stands = match.found is not None or match.contradiction or match.photo_id in read.doubted
+        stands = (
+            bool(match.belongs_to)
+            or match.box_alone
+            or match.contradiction
+            or match.photo_id in read.doubted
+        )
         if cards is None or stands or photo.shows is not None:
             settled.append(match)
         else:

@@ -35,7 +35,9 @@ class WordInView:
 class Whose:
     """Whose the cards in a photo are, and why, where that is not its own ``tag`` photographed.
 
-    ``tag`` None: by its place among the photos, or by the grower's word (``by_hand``).
+    ``tag`` None: by its place among the photos, or by the grower's word (``by_hand``). ``box`` is
+    the number of the box whose tag is in the photo, or in the one before; its cards are the box's
+    where the word can be about a box, and no plant is named.
     """
 
     holder: Holder | None
@@ -43,6 +45,7 @@ class Whose:
     doubt: str | None = None
     tag: int | None = None
     by_hand: bool = False
+    box: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -183,7 +186,7 @@ class _Follower:
         if whose is None or last is None:
             came = "no tag in the one before" if last is not None else "none was taken before"
             return Whose(holder=None, because=f"There is no tag in the photo, and {came}.")
-        if whose.holder is None:
+        if whose.holder is None and whose.box is None:
             return whose
         if gap_s(last, photo) > 60.0 * self.settings.pause_minutes:
             self.whose = None
@@ -213,6 +216,8 @@ class _Follower:
             because=(
                 "Shown directly after the photo that you decided."
                 if whose.by_hand
+                else f"Shown directly after the tag of box {whose.box}."
+                if whose.box is not None
                 else whose.because or f"Shown directly after tag {tag_text(whose.tag or 0)}."
             ),
             doubt=doubt or whose.doubt,
@@ -224,10 +229,13 @@ def _by_itself(photo: PhotoFacts, verdict: TagVerdict | None) -> Whose | None:
     """Whose a photo is by the grower's word or its own tag; None where neither says anything."""
     if photo.decided is not None and len(photo.decided) == 1:
         return Whose(holder=photo.decided[0], because="You said whose photo it is.", by_hand=True)
+    box = photo.boxes[0] if len(photo.boxes) == 1 else None
     if verdict is None or not verdict.speaks:
-        return None
+        if box is None:
+            return None
+        return Whose(holder=None, because=f"Only the tag of box {box} is in the photo.", box=box)
     if verdict.found is None:
-        return Whose(holder=None, because=verdict.because)
+        return Whose(holder=None, because=verdict.because, box=box)
     return Whose(holder=verdict.found.holder, because="", tag=verdict.number)
 
 

@@ -14,9 +14,13 @@ from datetime import date, time
 from photolog.photos.facts import DayFact, Garden, Holder, PhotoFacts
 from photolog.photos.word_doubts import against_word
 from photolog.photos.word_places import Whose, WordsRead
+from photolog.terms import EventKind
 from photolog.word_cards import WordCard, word_of_mark
 
-__all__ = ["ProposedWord", "Told", "propose_words"]
+__all__ = ["OF_BOXES", "ProposedWord", "Told", "propose_words"]
+
+OF_BOXES = frozenset({EventKind.CHECKED, EventKind.STORED, EventKind.TREATED})
+"""What word cards can say of a whole box; anything else is about a plant in it."""
 
 _DATE_DOUBTED = "By its camera's counting the date of the photo can't be right."
 
@@ -31,15 +35,16 @@ class Told:
     meant: int
     holder: Holder | None
     count: int | None = None
+    box: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProposedWord:
     """An entry proposed by the card with ``mark`` in a photo.
 
-    ``meant`` is the word that counts, ``holder`` None where nobody can say whose it is, ``on`` None
-    where the photo has no date. ``because`` is empty where its tag is in the photo. ``against``:
-    why it is not to be confirmed without a look.
+    ``meant`` is the word that counts, ``holder`` None where nobody can say whose it is or it is of
+    a ``box`` (its number), ``on`` None where the photo has no date. ``because`` is empty where its
+    tag is in the photo. ``against``: why it is not to be confirmed without a look.
     """
 
     photo_id: int
@@ -50,6 +55,7 @@ class ProposedWord:
     at: time | None
     because: str
     against: str | None = None
+    box: int | None = None
 
 
 def propose_words(
@@ -85,6 +91,7 @@ def _proposed(
 ) -> ProposedWord:
     at = photo.taken_at
     because = whose.because
+    box = whose.box if whose.holder is None and card.kind in OF_BOXES else None
     if at is None:
         because = f"{photo.date_problem or 'The photo has no date.'} Say when it was taken."
     return ProposedWord(
@@ -97,16 +104,18 @@ def _proposed(
         at=at.time().replace(microsecond=0) if at is not None and photo.camera else None,
         because=because,
         against=doubt or whose.doubt,
+        box=box if at is not None else None,
     )
 
 
 def _each_once(found: Sequence[ProposedWord]) -> list[ProposedWord]:
     """Of one word for one plant on one day the first, as read."""
-    seen: set[tuple[int, Holder, date]] = set()
+    seen: set[tuple[int, Holder | int, date]] = set()
     kept = []
     for one in found:
-        if one.holder is not None and one.on is not None:
-            key = (one.mark, one.holder, one.on)
+        whose = one.holder if one.holder is not None else one.box
+        if whose is not None and one.on is not None:
+            key = (one.mark, whose, one.on)
             if key in seen:
                 continue
             seen.add(key)
@@ -133,7 +142,8 @@ def _weighed(
             right = replace(
                 one,
                 meant=card,
-                holder=told[key].holder or one.holder,
+                holder=told[key].holder or (None if told[key].box is not None else one.holder),
+                box=told[key].box,
                 because="Put right by you.",
                 against=None,
             )
@@ -148,7 +158,8 @@ def _weighed(
     weighed = []
     for one, count, tag_seen in meant:
         if one.holder is None or one.on is None:
-            weighed.append(one)
+            if (one.meant.kind, one.on, one.box) not in garden.box_entries:
+                weighed.append(one)
             continue
         fact = DayFact(
             kind=one.meant.kind, on=one.on, holder=one.holder, count=count, cause=one.meant.cause

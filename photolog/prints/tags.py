@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from measure.card.marks import TAG_PITCH, check_letter, marks_of_tag
+from measure.card.marks import TAG_PITCH, check_letter, marks_of_box, marks_of_tag
 from photolog.prints.lettering import unprintable
 from photolog.prints.marks import draw_mark
 from photolog.prints.sheet import A4_PORTRAIT_MM, Sheet
@@ -33,10 +33,26 @@ class CannotPrint(ValueError):  # noqa: N818 (named for what is wrong, as the gr
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TagToPrint:
-    """One tag: its number (1 to 9999), and the variety or other words, empty for a blank tag."""
+    """One tag: its number (1 to 9999), and the variety or other words, empty for a blank tag.
+
+    ``box``: it is the tag of a box, numbered 1 to 399.
+    """
 
     number: int
     name: str = ""
+    box: bool = False
+
+    @property
+    def marks(self) -> tuple[int, int]:
+        """Its two marks; ``ValueError`` where its number is none."""
+        return marks_of_box(self.number) if self.box else marks_of_tag(self.number)
+
+    @property
+    def printed(self) -> str:
+        """The number as printed: with its check letter, or a box's plainly."""
+        if self.box:
+            return f"BOX {self.number}"
+        return f"{self.number:04d} {check_letter(self.number)}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,16 +120,16 @@ def tags_pdf(tags: Sequence[TagToPrint], *, size: TagSize = "tied") -> bytes:
         msg = "no tags to print: give at least one number"
         raise ValueError(msg)
     for tag in tags:
-        marks_of_tag(tag.number)
+        _ = tag.marks
         if missing := unprintable(tag.name):
             msg = (
-                f"Tag {tag.number:04d}: the name {tag.name!r} has signs that can't be printed "
+                f"Tag {_title(tag)}: the name {tag.name!r} has signs that can't be printed "
                 f"({' '.join(missing)}). Write it in Latin, Greek or Cyrillic letters."
             )
             raise CannotPrint(msg)
     layout = TAG_LAYOUTS[size]
     places = tag_places_mm(size)
-    sheet = Sheet(A4_PORTRAIT_MM, title=f"Tags {tags[0].number:04d} to {tags[-1].number:04d}")
+    sheet = Sheet(A4_PORTRAIT_MM, title=f"Tags {_title(tags[0])} to {_title(tags[-1])}")
     for i, tag in enumerate(tags):
         if i and i % len(places) == 0:
             sheet.next_page()
@@ -135,6 +151,10 @@ def tag_places_mm(size: TagSize) -> list[tuple[float, float]]:
         for row in range(layout.rows)
         for column in range(layout.columns)
     ]
+
+
+def _title(tag: TagToPrint) -> str:
+    return f"box {tag.number}" if tag.box else f"{tag.number:04d}"
 
 
 def _advice(sheet: Sheet, size: TagSize) -> None:
@@ -179,12 +199,12 @@ def _face(sheet: Sheet, tag: TagToPrint, layout: TagLayout, *, hole_left: bool) 
     sheet.line((line, 2.0), (line, layout.height_mm - 2.0), line_mm=0.1, grey=0.6)
     sheet.circle(hole, layout.height_mm / 2, layout.hole_mm / 2, line_mm=0.15, grey=0.4)
 
-    for i, mark in enumerate(marks_of_tag(tag.number)):
+    for i, mark in enumerate(tag.marks):
         draw_mark(sheet, mark, left=left + i * TAG_PITCH * side, top=top, side_mm=side)
 
     # The foot of the figures stands clear of the edge; capitals are 0.73 of the type size high.
     baseline = layout.height_mm - 0.5 * margin - _DROP_MM
-    number = f"{tag.number:04d} {check_letter(tag.number)}"
+    number = tag.printed
     sheet.text(left, baseline, number, size_mm=layout.number_size_mm, bold=True)
     room_left = left + sheet.text_width(number, size_mm=layout.number_size_mm, bold=True) + 2.0
     room = start + 2 * margin + (1 + TAG_PITCH) * side - 1.0 - room_left

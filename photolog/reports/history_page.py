@@ -118,7 +118,10 @@ def _row(photo: HistoryPhoto) -> _Row:
     record, measured = photo.record, photo.record.measured
     sizes: list[str] = []
     remarks: list[str] = []
-    if measured is None:
+    if photo.with_others:
+        more = f"{photo.with_others} more"
+        remarks.append(f"Belongs to {more}, so that no size in it is this one's alone.")
+    elif measured is None:
         remarks.append("Not measured.")
     elif measured.refused:
         remarks += [text for text in (measured.reason, measured.remedy) if text]
@@ -132,8 +135,6 @@ def _row(photo: HistoryPhoto) -> _Row:
             remarks.append("Accepted by you.")
         for doubt in measured.doubts:
             remarks.append(f"{doubt.sentence} {doubt.remedy}".strip())
-    if photo.with_others:
-        remarks.append(f"Belongs to {photo.with_others} more.")
     shows = "not told" if record.shows == "unknown" else str(record.shows)
     return _Row(
         number=record.id,

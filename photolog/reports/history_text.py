@@ -42,6 +42,8 @@ def _photo_line(photo: HistoryPhoto) -> str:
     taken = f"{record.taken_at:%Y-%m-%d %H:%M}" if record.taken_at else "no date         "
     line = f"{taken}  photo {record.id}  {record.name}"
     measured = record.measured
+    if photo.with_others:
+        return f"{line}  with {photo.with_others} more, so no size of its own"
     if measured is None:
         return f"{line}  not measured"
     if measured.refused:

@@ -12,6 +12,7 @@ from photolog.book import (
     StockBook,
     StockRef,
     batches,
+    boxes,
     daybook,
     growing,
     plants,
@@ -34,6 +35,7 @@ LISTS: dict[str, Callable[[StockBook], object]] = {
     "what happened": happenings,
     "how grown": growing.every,
     "printings": printings.every,
+    "boxes": boxes.every,
     "one plant": lambda book: plants.get(book, StockRef("plant", 1)),
     "one tag": lambda book: tags.resolve(book, 1, on=DAY),
 }
@@ -52,6 +54,7 @@ def grow(book: StockBook, count: int) -> None:
             factories.variety_name(session, variety_id=plant.variety_id)
             factories.how_grown(session, plant_id=plant.id)
             factories.printing(session)
+            factories.photo_box(session)
 
 
 @pytest.mark.parametrize("name", LISTS)

@@ -20,7 +20,14 @@ class WordShoot:
         with book.writing() as session:
             self.camera = factories.camera(session).id
 
-    def shot(self, *, tags: tuple[int, ...] = (), words: str = "", after_s: float = 20.0) -> str:
+    def shot(
+        self,
+        *,
+        tags: tuple[int, ...] = (),
+        boxes: tuple[int, ...] = (),
+        words: str = "",
+        after_s: float = 20.0,
+    ) -> str:
         """Take one photo with these tags and words, and return its name."""
         self.at += timedelta(seconds=after_s)
         self.number += 1
@@ -35,6 +42,7 @@ class WordShoot:
                 {"mark": card.mark, "corners": [], "side_px": 260.0}
                 for card in (words_named(words) if words else ())
             ],
+            "boxes": [{"number": box, "corners": [], "side_px": 200.0} for box in boxes],
             "strangers": [],
             "sharpness_px": None,
         }

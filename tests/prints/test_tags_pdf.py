@@ -81,6 +81,22 @@ def test_a_whole_sheet_reads_back_without_mixing_neighbours(size: TagSize):
 
 
 @pytest.mark.parametrize("size", SIZES)
+def test_a_boxs_tag_reads_as_its_box_on_both_faces(size: TagSize):
+    boxes = [TagToPrint(number=n, name="blue crate", box=True) for n in (1, 203, 399)]
+    pdf = tags_pdf(boxes, size=size)
+
+    for place, box in enumerate(boxes):
+        for face in faces(pdf, size, place=place, px_per_mm=5.0):
+            seen = read_marks(rgb(face))
+            assert [one.number for one in seen.boxes] == [box.number]
+            assert seen.tags == ()
+            assert seen.strangers == ()
+    text = pypdfium2.PdfDocument(pdf)[0].get_textpage().get_text_range()
+    assert "BOX 203" in text
+    assert "blue crate" in text
+
+
+@pytest.mark.parametrize("size", SIZES)
 def test_hole_lies_in_the_same_place_on_both_faces(size: TagSize):
     layout = TAG_LAYOUTS[size]
     front, back = faces(tags_pdf([TagToPrint(number=423)], size=size), size, place=0, px_per_mm=10)

@@ -28,10 +28,16 @@ def lay_card(canvas: Canvas, design: CardDesign, at: tuple[float, float] = (0.0,
 
 
 def lay_tag(
-    canvas: Canvas, number: int, at: tuple[float, float, float], *, turned_deg: float = 0.0
+    canvas: Canvas,
+    number: int,
+    at: tuple[float, float, float],
+    *,
+    turned_deg: float = 0.0,
+    box: bool = False,
 ) -> None:
     c, s = math.cos(math.radians(turned_deg)), math.sin(math.radians(turned_deg))
-    canvas.lay(Patch(raster=tag_raster(number), corner_mm=at, right=(c, s, 0.0), down=(-s, c, 0.0)))
+    raster = tag_raster(number, box=box)
+    canvas.lay(Patch(raster=raster, corner_mm=at, right=(c, s, 0.0), down=(-s, c, 0.0)))
 
 
 @pytest.mark.parametrize("design", DESIGNS, ids=lambda d: d.name)
@@ -97,6 +103,30 @@ def test_two_tags_one_above_the_other_do_not_trade_halves() -> None:
     lay_tag(canvas, 3456, (60.0, 70.0, 0.0))
     lay_tag(canvas, 9999, (125.0, 40.0, 0.0))
     assert {t.number for t in read_marks(canvas.finish()).tags} == {112, 3456, 9999}
+
+
+def test_a_boxs_tag_beside_plants_tags_trades_no_half() -> None:
+    canvas = Canvas(camera=camera_on(design_named("bench-1"), distance_mm=700.0))
+    lay_tag(canvas, 12, (0.0, 0.0, 0.0))
+    lay_tag(canvas, 203, (75.0, 0.0, 0.0), box=True)
+    lay_tag(canvas, 3, (0.0, 45.0, 0.0))
+    lay_tag(canvas, 203, (75.0, 45.0, 0.0), box=True)
+    seen = read_marks(canvas.finish())
+    assert sorted(tag.number for tag in seen.tags if tag.number is not None) == [3, 12]
+    assert all(tag.half is None for tag in seen.tags)
+    assert [box.number for box in seen.boxes] == [203]
+    assert seen.strangers == ()
+
+
+def test_a_boxs_left_half_alone_is_neither_box_nor_tag() -> None:
+    canvas = Canvas(camera=camera_on(design_named("bench-1"), distance_mm=500.0))
+    raster = tag_raster(203, box=True)
+    left = np.ascontiguousarray(raster[:, : raster.shape[1] // 2 + 4])
+    canvas.lay(
+        Patch(raster=left, corner_mm=(0.0, 0.0, 0.0), right=(1.0, 0.0, 0.0), down=(0.0, 1.0, 0.0))
+    )
+    seen = read_marks(canvas.finish())
+    assert (seen.tags, seen.boxes, seen.strangers) == ((), (), ())
 
 
 def test_the_same_tag_twice_is_one_tag() -> None:

@@ -6,12 +6,16 @@ import cv2
 import pytest
 
 from measure.card.marks import (
+    BOX_LEFT,
+    BOX_NUMBERS,
     CARD_MARKS,
     TAG_LEFT,
     TAG_NUMBERS,
     TAG_RIGHT,
     WORD_MARKS,
+    box_of_marks,
     check_letter,
+    marks_of_box,
     marks_of_tag,
     tag_of_marks,
 )
@@ -20,7 +24,7 @@ ALL_NUMBERS = range(10_000)
 
 
 def test_no_mark_is_given_out_twice_and_all_exist():
-    shares = [TAG_LEFT, TAG_RIGHT, WORD_MARKS, CARD_MARKS]
+    shares = [TAG_LEFT, TAG_RIGHT, WORD_MARKS, BOX_LEFT, CARD_MARKS]
     given = [mark for share in shares for mark in share]
     family = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36H11)
 
@@ -37,6 +41,26 @@ def test_every_tag_has_marks_of_its_own():
 
     assert len(pairs) == len(TAG_NUMBERS)
     assert all(tag_of_marks(*marks_of_tag(number)) == number for number in TAG_NUMBERS)
+
+
+def test_every_box_has_marks_of_its_own_and_none_of_a_tags_pairs():
+    pairs = {marks_of_box(number) for number in BOX_NUMBERS}
+
+    assert len(pairs) == len(BOX_NUMBERS) == 399
+    assert all(box_of_marks(*marks_of_box(number)) == number for number in BOX_NUMBERS)
+    assert not pairs & {marks_of_tag(number) for number in TAG_NUMBERS}
+    assert marks_of_box(203) == (262, 103)
+
+
+@pytest.mark.parametrize("number", [0, 400])
+def test_boxes_outside_the_range_are_refused(number: int):
+    with pytest.raises(ValueError, match=f"boxes are numbered 1 to 399, got {number}"):
+        marks_of_box(number)
+
+
+def test_two_marks_that_are_no_box_are_refused():
+    with pytest.raises(ValueError, match="marks 4 and 123 are not the two halves of a box's tag"):
+        box_of_marks(4, 123)
 
 
 def test_the_figures_can_be_seen_in_the_marks():
