@@ -336,7 +336,7 @@ def _row(session: Session, job: _Incoming, read: PhotoRead) -> PhotoRow:
         taken_subsec=taken.subsec,
         date_problem=taken.problem,
         file_modified_at=job.modified_at,
-        camera_id=_camera_id(session, taken),
+        camera_id=_camera_id(session, taken, job.source.name),
         focal35_mm=taken.focal35_mm,
         exif_width_px=taken.exif_size[0] if taken.exif_size else None,
         exif_height_px=taken.exif_size[1] if taken.exif_size else None,
@@ -348,10 +348,14 @@ def _row(session: Session, job: _Incoming, read: PhotoRead) -> PhotoRow:
     )
 
 
-def _camera_id(session: Session, taken: Taken) -> int | None:
+def _camera_id(session: Session, taken: Taken, name: str) -> int | None:
     """The camera as the file names it, entered when it is new; None when the file names none."""
     if not (taken.make or taken.model):
         return None
     return find_or_add(
-        session, make=taken.make or "", model=taken.model or "", serial=taken.serial or ""
+        session,
+        make=taken.make or "",
+        model=taken.model or "",
+        serial=taken.serial or "",
+        name=name,
     )

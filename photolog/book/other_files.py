@@ -83,7 +83,11 @@ def take_over(session: Session, photo: PhotoRow, taken: Taken) -> tuple[str, str
         return "", against
     if photo.camera_id is None and (taken.make or taken.model):
         photo.camera_id = find_or_add(
-            session, make=taken.make or "", model=taken.model or "", serial=taken.serial or ""
+            session,
+            make=taken.make or "",
+            model=taken.model or "",
+            serial=taken.serial or "",
+            name=photo.original_name,
         )
         said.append(f"its camera {taken.model or taken.make}")
     if photo.focal35_mm is None and taken.focal35_mm is not None:

@@ -83,6 +83,7 @@ for _command in (
     clocks.clock_confirm,
     clocks.clock_refuse,
     clocks.clock_undo,
+    clocks.camera_apart,
     dating.dated,
     proposals.proposed,
     proposals.confirm,

@@ -13,7 +13,14 @@ from photolog.cli.errors import user_errors
 from photolog.cli.moved import changing
 from photolog.spans import numbers_in
 
-__all__ = ["clock", "clock_confirm", "clock_read", "clock_refuse", "clock_undo"]
+__all__ = [
+    "camera_apart",
+    "clock",
+    "clock_confirm",
+    "clock_read",
+    "clock_refuse",
+    "clock_undo",
+]
 
 _HOUR = re.compile(r"(\d{1,2})[:.](\d{2})(?:[:.](\d{2}))?")
 
@@ -88,7 +95,7 @@ def clock(
 
     Example: photolog clock 'Pocket 28' --slow-minutes -60
     """
-    from photolog.book import StockBook, cameras, clock_proposals, clocks
+    from photolog.book import StockBook, cameras, clock_proposals, clocks, telling_apart
     from photolog.reports.clock_text import clocks_text, learnt_text
 
     if camera is None:
@@ -100,6 +107,7 @@ def clock(
                 cameras.every(stock_book),
                 clock_proposals.proposed(stock_book),
                 clock_proposals.fallen_clocks(stock_book),
+                telling_apart.lines_side_by_side(stock_book),
             )
         typer.echo(said)
         return
@@ -213,3 +221,34 @@ def clock_undo(
 
     with changing(book) as stock_book:
         typer.echo(taken_back_text(clocks.take_back(stock_book, number)))
+
+
+def camera_apart(
+    photo: Annotated[
+        int, typer.Argument(help="The number of a photo of the other camera.", show_default=False)
+    ],
+    name: Annotated[
+        str | None, typer.Argument(help="Your name for that camera.", show_default=False)
+    ] = None,
+    back: Annotated[bool, typer.Option("--back", help="It is the same camera after all.")] = False,
+    book: BookFolder = None,
+) -> None:
+    """Tell two cameras of one model apart, by a photo of one of them.
+
+    All photos that were counted in one line with it are of that camera, and those that come later
+    and go on with it.
+
+    Example: photolog camera-apart 17 'Imke'
+    """
+    from photolog.book import telling_apart
+
+    if back == (name is not None):
+        msg = "give the other camera a name, or take that back with --back"
+        raise typer.BadParameter(msg)
+    with changing(book) as stock_book:
+        if name is None:
+            told = telling_apart.put_together(stock_book, photo)
+            typer.echo(f"{told.camera} is {told.other} again: {told.photos} photos.")
+        else:
+            told = telling_apart.tell_apart(stock_book, photo, name)
+            typer.echo(f"{told.camera}: {told.photos} photos, no longer of {told.other}.")

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby, pairwise
 
+from photolog.photos.counting_lines import counting_lines, perhaps_fallen
 from photolog.photos.counting_rounds import counted_on
 from photolog.photos.facts import PhotoFacts, moment
 from photolog.photos.file_numbers import CountedSpan, FileNumber, file_number
@@ -15,8 +16,6 @@ from photolog.photos.file_numbers import CountedSpan, FileNumber, file_number
 __all__ = ["DoubtedBlock", "DoubtedDate", "doubted_blocks", "doubted_dates"]
 
 _OFF_BY = timedelta(days=1)
-# A year of a fallen clock is told by having no photo after its first months (judgement, no source).
-_LAST_MONTH_FALLEN = 3
 
 _Counted = tuple[int, datetime, PhotoFacts]
 
@@ -81,22 +80,27 @@ def doubted_blocks(photos: Iterable[PhotoFacts]) -> list[DoubtedBlock]:
             of_camera.append((name, photo.taken_at, photo))
     found: list[DoubtedBlock] = []
     for of_camera in counted.values():
-        numbers = counted_on([(number, taken_at) for number, taken_at, _ in of_camera])
-        in_line = [
-            (number, taken_at, photo)
-            for number, (_, taken_at, photo) in zip(numbers, of_camera, strict=True)
-            if number is not None
-        ]
-        in_line.sort(key=lambda one: one[:2])
-        found += _doubted(in_line)
-        unplaced = [
-            photo
-            for number, (_, _, photo) in zip(numbers, of_camera, strict=True)
-            if number is None
-        ]
-        if unplaced:
-            found.append(_unplaced(unplaced))
+        # Two cameras that pass for one count side by side; neither speaks against the other.
+        lines = counting_lines([(number, taken_at) for number, taken_at, _ in of_camera])
+        for line in range(max(lines) + 1):
+            found += _of_line([one for one, of in zip(of_camera, lines, strict=True) if of == line])
     return found
+
+
+def _of_line(counted: Sequence[tuple[FileNumber, datetime, PhotoFacts]]) -> list[DoubtedBlock]:
+    """The blocks of what one camera counted on."""
+    numbers = counted_on([(number, taken_at) for number, taken_at, _ in counted])
+    in_line = [
+        (number, taken_at, photo)
+        for number, (_, taken_at, photo) in zip(numbers, counted, strict=True)
+        if number is not None
+    ]
+    in_line.sort(key=lambda one: one[:2])
+    found = _doubted(in_line)
+    unplaced = [
+        photo for number, (_, _, photo) in zip(numbers, counted, strict=True) if number is None
+    ]
+    return [*found, _unplaced(unplaced)] if unplaced else found
 
 
 def _doubted(of_camera: Sequence[_Counted]) -> list[DoubtedBlock]:
@@ -169,15 +173,7 @@ def _believed(dates: Sequence[datetime]) -> set[int]:
     A clock that fell back begins at the start of a year, so that dates there are believed only
     where they go with the others, however many they are.
     """
-    years: dict[int, list[datetime]] = {}
-    for taken_at in dates:
-        years.setdefault(taken_at.year, []).append(taken_at)
-    fallen = {
-        year
-        for year, some in years.items()
-        if _first_week(min(some)) and max(some).month <= _LAST_MONTH_FALLEN
-    }
-    perhaps = [_first_week(taken_at) or taken_at.year in fallen for taken_at in dates]
+    perhaps = perhaps_fallen(dates)
     sure = [n for n, maybe in enumerate(perhaps) if not maybe]
     line = [sure[n] for n in _longest_in_order([dates[n] for n in sure])]
     kept = set(line)
@@ -191,10 +187,6 @@ def _believed(dates: Sequence[datetime]) -> set[int]:
         ]
         kept.update(fitting[n] for n in _longest_in_order([dates[n] for n in fitting]))
     return kept
-
-
-def _first_week(taken_at: datetime) -> bool:
-    return taken_at.month == 1 and taken_at.day <= 7
 
 
 def _longest_in_order(dates: Sequence[datetime]) -> list[int]:

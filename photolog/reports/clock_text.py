@@ -8,6 +8,7 @@ from datetime import datetime
 from photolog.book.cameras import BEGINNING, CameraView, ClockCorrection
 from photolog.book.clock_proposals import ClockProposal, FallenClock
 from photolog.book.clocks import Learnt
+from photolog.book.telling_apart import CameraLines
 from photolog.photos.file_numbers import CountedSpan
 from photolog.spans import spans
 from photolog.tables import lines_of
@@ -30,14 +31,14 @@ def amount_text(add_seconds: int) -> str:
     if add_seconds == 0:
         return "right"
     seconds = abs(add_seconds)
+    minutes = round(seconds / _MINUTE)
     if seconds >= 2 * _DAY:
-        days, rest = divmod(seconds, _DAY)
-        parts = [f"{days:,} days", _number(rest // _HOUR, "hour")]
-    elif seconds >= _HOUR:
-        hours, rest = divmod(seconds, _HOUR)
-        parts = [_number(hours, "hour"), _number(round(rest / _MINUTE), "minute")]
-    elif seconds >= 10 * _MINUTE:
-        parts = [_number(round(seconds / _MINUTE), "minute")]
+        hours = round(seconds / _HOUR)
+        parts = [f"{hours // 24:,} days", _number(hours % 24, "hour")]
+    elif minutes >= 60:
+        parts = [_number(minutes // 60, "hour"), _number(minutes % 60, "minute")]
+    elif minutes >= 10:
+        parts = [_number(minutes, "minute")]
     else:
         parts = [_number(seconds // _MINUTE, "minute"), _number(seconds % _MINUTE, "second")]
     said = " ".join(part for part in parts if part)
@@ -48,8 +49,9 @@ def clocks_text(
     cameras: Sequence[CameraView],
     proposals: Sequence[ClockProposal],
     fallen: Sequence[FallenClock],
+    several: Sequence[CameraLines] = (),
 ) -> str:
-    """Every camera with its corrections, then what is proposed, then what fell back."""
+    """Every camera with its corrections; what is proposed, what fell back, what may be two."""
     if not cameras:
         return "No photo in the stock book names its camera."
     lines = []
@@ -70,6 +72,7 @@ def clocks_text(
             *(proposal_text(one) for one in proposals),
         ]
     lines += [line for one in fallen for line in ("", _fallen(one))]
+    lines += [line for one in several for line in ("", _several(one))]
     return "\n".join(lines)
 
 
@@ -140,6 +143,19 @@ def _fallen(one: FallenClock) -> str:
     return lines_of(
         f"{one.camera}: the clock fell back. {_photos(count)} ({names}) {dated}; {when}. Put that "
         f"right with one whose time you know: photolog clock-read {one.photo_ids[0]} 14:05 --on DAY"
+    )
+
+
+def _several(one: CameraLines) -> str:
+    spans_of = [
+        f"{line.first_name} to {line.last_name} ({_photos(len(line.photo_ids))})"
+        for line in one.lines
+    ]
+    other = min(one.lines, key=lambda line: len(line.photo_ids))
+    return lines_of(
+        f"{one.camera}: its files are counted in {len(one.lines)} lines side by side, "
+        f"{' and '.join(spans_of)}: perhaps they are {len(one.lines)} cameras of one model. Tell "
+        f"one from the other by one of its photos: photolog camera-apart {other.photo_ids[0]} NAME"
     )
 
 
