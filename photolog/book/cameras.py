@@ -26,6 +26,7 @@ __all__ = [
     "corrections_of",
     "every",
     "find_or_add",
+    "offset_s",
     "told_moment",
     "view_of",
 ]
@@ -138,6 +139,12 @@ def _counting_on(session: Session, cameras: Sequence[int], number: FileNumber) -
             nearest[camera] = min(apart, nearest.get(camera, apart))
     best = min(nearest, key=lambda camera: nearest[camera], default=cameras[0])
     return best if nearest.get(best, 0) <= _COUNTS_ON else cameras[0]
+
+
+def offset_s(offset: str) -> int:
+    """Seconds ahead of UTC from a file's ``+12:00``."""
+    hours, minutes = int(offset[1:3]), int(offset[4:6])
+    return (-1 if offset[0] == "-" else 1) * (3600 * hours + 60 * minutes)
 
 
 def told_moment(day: date | None) -> datetime | None:

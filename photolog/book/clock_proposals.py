@@ -15,6 +15,7 @@ from photolog.book.cameras import (
     ClockCorrection,
     clocks_of,
     correction_of,
+    offset_s,
     view_of,
 )
 from photolog.book.clocks import Learnt, keep_correction
@@ -213,19 +214,11 @@ def _clocks(session: Session) -> _Clocks:
                 clock=row.taken_at,
                 at=photo.taken_at,
                 correction=None if holds is None else holds.id,
-                zone_s=_zone_s(row.taken_offset),
+                zone_s=offset_s(row.taken_offset) if row.taken_offset else None,
                 tag=own_tag(photo),
             )
         )
     return _Clocks(shots, doubted_blocks(photos), corrections)
-
-
-def _zone_s(offset: str | None) -> int | None:
-    """Seconds ahead of UTC from ``+12:00``."""
-    if offset is None:
-        return None
-    hours, minutes = int(offset[1:3]), int(offset[4:6])
-    return (1 if offset[0] == "+" else -1) * (3600 * hours + 60 * minutes)
 
 
 def _alike(one: ProposedClock, row: ClockProposalRow) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from typing import Any
 
@@ -9,7 +10,7 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from photolog.book.boxes import number_of as box_number
-from photolog.book.cameras import clocks_of, corrected, told_moment
+from photolog.book.cameras import clocks_of, corrected, offset_s, told_moment
 from photolog.book.likeness_read import NOTHING_READ, likeness_read
 from photolog.photos.facts import (
     BoxFact,
@@ -72,6 +73,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
             PhotoRow.original_name,
             PhotoRow.taken_at,
             PhotoRow.taken_subsec,
+            PhotoRow.taken_offset,
             PhotoRow.date_problem,
             PhotoRow.told_on,
             PhotoRow.camera_id,
@@ -86,7 +88,8 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
         .outerjoin(DayToldRow, DayToldRow.photo_id == PhotoRow.id)
         .where(*where)
         .order_by(PhotoRow.id)
-    )
+    ).all()
+    put_back = _put_back(rows)
     photos = []
     for row in rows:
         marks: dict[str, Any] = row.marks or {}
@@ -103,6 +106,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
                 name=row.original_name,
                 taken_at=taken_at,
                 subsec=_within_second(row.taken_at, row.taken_subsec, row.place),
+                put_back_s=put_back.get(row.id, 0),
                 date_problem=row.date_problem,
                 # A day that was told has no hour, so such a photo stands in no run.
                 camera=row.camera_id if row.taken_at is not None else None,
@@ -162,6 +166,25 @@ def tag_held(holder: Holder, at: datetime | None, garden: Garden) -> int | None:
     if at is None:
         return next((one.tag for one in held if one.until_date is None), None)
     return next((one.tag for one in held if one.on(at.date())), None)
+
+
+def _put_back(rows: Iterable[Any]) -> dict[int, int]:
+    """By how many seconds each photo's camera was put back later on its day, by its files' zones.
+
+    Phones write their zone: where it changes on a day, clocks were put back (or the phone went
+    west), and times before that come again.
+    """
+    ahead: dict[tuple[int, date], dict[int, int]] = {}
+    for row in rows:
+        if row.taken_offset and row.taken_at is not None and row.camera_id is not None:
+            of_day = ahead.setdefault((row.camera_id, row.taken_at.date()), {})
+            of_day[row.id] = offset_s(row.taken_offset)
+    return {
+        photo_id: seconds - min(of_day.values())
+        for of_day in ahead.values()
+        for photo_id, seconds in of_day.items()
+        if seconds > min(of_day.values())
+    }
 
 
 def _within_second(taken_at: datetime | None, subsec: str | None, place: int | None) -> str:

@@ -23,8 +23,8 @@ def gap_s(one: PhotoFacts, other: PhotoFacts) -> float:
     """Seconds between two photos, whichever came first; infinite where one has no date."""
     if one.taken_at is None or other.taken_at is None:
         return math.inf
-    return abs((other.taken_at - one.taken_at).total_seconds())
+    return abs((moment(other)[0] - moment(one)[0]).total_seconds())
 
 
 def _camera_and_day(photo: PhotoFacts) -> tuple[int, date]:
-    return photo.camera or 0, moment(photo)[0].date()
+    return photo.camera or 0, photo.taken_at.date() if photo.taken_at else date.min

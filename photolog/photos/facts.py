@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from typing import Any, Literal, NamedTuple
 
@@ -123,6 +123,9 @@ class PhotoFacts:
         Wall clock, the camera's correction added; None: no date that can be believed.
     subsec : str
         Decimals of the second, for the order within one second.
+    put_back_s : int
+        By how much its camera's clock was put back later that day, as its zones say: an hour that
+        comes twice is put in order by this, and pauses are true.
     camera : int or None
         None where the file doesn't name its camera: such photos make no runs.
     shows : "bloom", "clump" or None
@@ -151,6 +154,7 @@ class PhotoFacts:
     name: str
     taken_at: datetime | None
     subsec: str = ""
+    put_back_s: int = 0
     date_problem: str | None = None
     camera: int | None
     longest_px: int
@@ -331,7 +335,8 @@ def moment(photo: PhotoFacts) -> tuple[datetime, float, str, int]:
     if photo.taken_at is None:
         msg = f"{photo.name} has no date"
         raise ValueError(msg)
-    return photo.taken_at, float(f"0.{photo.subsec or 0}"), photo.name, photo.photo_id
+    at = photo.taken_at - timedelta(seconds=photo.put_back_s)
+    return at, float(f"0.{photo.subsec or 0}"), photo.name, photo.photo_id
 
 
 def tag_text(number: int) -> str:

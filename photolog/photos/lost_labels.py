@@ -41,7 +41,7 @@ def labels_by_order(
     plant is named only where the tags run in order for two photos on either side and exactly one
     that is in the ground, and whose tag was photographed nowhere that day, lies between.
     """
-    on = moment(day[0])[0].date()
+    on = day[0].taken_at.date() if day[0].taken_at else date.min
     seen = _seen_in(day, verdicts)
     missing = _missing(on, garden, photographed)
     found: dict[int, tuple[Holder | None, str]] = {}
