@@ -121,8 +121,10 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
     ),
     Flag.SIZE_UNSURE: (
         "The size can't be told to within 8 %.",
-        "Take it from further away and square to the card, the card level with the widest part, "
-        "and enter the variety's form.",
+        "Step back: from twice as far it is half as unsure. Hold the phone square to the card. Of "
+        "a bloom, hold the card level with the widest part and enter the variety's form; of a "
+        "clump, turn it so that few tubers stand up, or measure how high its ends stand and enter "
+        "that.",
     ),
     Flag.NO_RULER_READING: (
         "The card's printing was not checked with a ruler.",

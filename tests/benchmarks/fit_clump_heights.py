@@ -1,13 +1,15 @@
-"""How the heights of `measure.clump_heights` were chosen, and what they leave: run by hand.
+"""How `measure.clump_heights` and `measure.standing` were chosen, and what they leave: by hand.
 
 ``python -m tests.benchmarks.fit_clump_heights [--sets 5 7 9] [--staged 60] [--fit]``
 
-Clumps of four rule sets are laid beside a card and seen by a camera, geometry alone: the two that
+Clumps of six rule sets are laid beside a card and seen by a camera, geometry alone: the two that
 render the blind sets of photographs (other sets than those measured in docs/accuracy.md), and the
-two of ``measure.shapes`` and ``measure.other_shapes``. Each exact silhouette is cast onto the card
-with the heights in use, and on one plane at 6 % of the spread, and set against the sizes as seen
-from straight above. ``--fit`` prints what would fit best with each rule set left out, and what it
-leaves on that one.
+four of ``measure.shapes`` and ``measure.other_shapes``, two of them with tubers that stand clear of
+the ground. Each exact silhouette is cast onto the card with the heights in use, on one plane at 6 %
+of the spread, and with the true height of each of its points, and set against the sizes as seen
+from straight above; and it is told how high the outermost ends stand above half their thickness,
+by the number of tubers. ``--fit`` prints what would fit best with each rule set left out, and what
+it leaves on that one.
 """
 
 from __future__ import annotations
@@ -16,26 +18,31 @@ import argparse
 import importlib
 import sys
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
+from scipy.spatial import cKDTree
 
 from measure.budget import clump_lengths
 from measure.clump_heights import ENDS, FLANKS, edge_thickness
 from measure.lift import on_level
-from measure.other_shapes import pile_clump
-from measure.planar import area_of, least_width, widest_of
+from measure.other_shapes import bunch_clump, pile_clump
+from measure.planar import area_of, hull_of, least_width, widest_of
 from measure.results import Points
-from measure.shapes import grow_clump
+from measure.shapes import Clump, grow_clump
 from measure.staging import stage_clump
+from measure.standing import off_ground, rises
 
 RENDER = Path(__file__).parents[2] / "sample_images" / "render"
 FINER = 2
+TUBERS = ((0, 5), (6, 8), (9, 11), (12, 99))
+STANDS = 0.06
 CAPPED_PERCENT = 4.0
 
 Floats = NDArray[np.float64]
@@ -43,14 +50,43 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Seen:
-    """One clump: rays to its silhouette, its true sizes, thickness and facing along its edge."""
+    """One clump: rays to its silhouette, its true sizes, thickness and facing along its edge.
+
+    ``touched_mm`` (N,) is how high each ray touches it.
+    """
 
     rules: str
+    tubers: int
     eye: Floats
     rays: Floats
     truth: Floats
     half: Floats
     facing: Floats
+    touched_mm: Floats
+
+    @property
+    def usual(self) -> float:
+        """How high an end is taken to lie above half its thickness, as a share of the spread."""
+        return float(rises(np.zeros(1), off_ground(self.tubers))[0])
+
+    def ends_above(self) -> Floats:
+        """(M,) how high outermost ends truly lie above half their thickness, as shares."""
+        places = on_level(self.eye, self.rays, self.touched_mm)
+        corners = hull_of(places)
+        off = np.linalg.norm(places[corners] - places.mean(axis=0), axis=1)
+        spread = widest_of(places).length
+        chosen: list[int] = []
+        for i in corners[np.argsort(-off)]:
+            apart = [np.linalg.norm(places[i] - places[j]) for j in chosen]
+            if not apart or min(apart) > 0.12 * spread:
+                chosen.append(int(i))
+        return np.asarray(self.touched_mm[chosen] / spread - ENDS * self.half[chosen])
+
+    def errors_by_truth(self) -> Floats:
+        """Per cent by which the sizes are out with the true height of each point."""
+        sizes = clump_lengths(on_level(self.eye, self.rays, self.touched_mm))
+        found = np.array([sizes["spread_mm"], sizes["width_mm"], sizes["area_cm2"]])
+        return np.asarray(100.0 * (found / self.truth - 1.0), dtype=np.float64)
 
     def errors(self, ends: Floats, flanks: Floats) -> Floats:
         """Per cent by which spread, width and area are out with these heights, as shares."""
@@ -71,21 +107,43 @@ class _FromAbove:
         return np.asarray(places_mm[:, :2] * 4.0, dtype=np.float64)
 
 
-def seen(rules: str, eye: Floats, rays: Floats, truth: list[float]) -> Seen:
-    """With the thickness along its edge, from its outline as it looks on the card."""
+def seen(
+    rules: str, *, tubers: int, eye: Floats, rays: Floats, body_mm: Floats, truth: list[float]
+) -> Seen:
+    """With the thickness along its edge, from its outline as it looks on the card.
+
+    Each ray touches the body at that of its points (M, 3) which looks nearest to the ray.
+    """
     half, facing = edge_thickness(on_level(eye, rays, 0.0), eye_mm=eye)
-    return Seen(rules=rules, eye=eye, rays=rays, truth=np.array(truth), half=half, facing=facing)
+    from_eye = body_mm - eye
+    _, nearest = cKDTree(from_eye[:, :2] / from_eye[:, 2:]).query(rays[:, :2] / rays[:, 2:])
+    return Seen(
+        rules=rules,
+        tubers=tubers,
+        eye=eye,
+        rays=rays,
+        truth=np.array(truth),
+        half=half,
+        facing=facing,
+        touched_mm=body_mm[nearest, 2],
+    )
 
 
 def staged(count: int) -> Iterator[Seen]:
-    """Clumps of our own two rule sets, from as near and as aslant as photographs are taken."""
+    """Clumps of our own rule sets, from as near and as aslant as photographs are taken."""
+    every: dict[str, Callable[..., Clump]] = {
+        "grown": grow_clump,
+        "grown, some standing": partial(grow_clump, standing=True),
+        "others, piled": pile_clump,
+        "others, stiff bunches": bunch_clump,
+    }
     for k in range(count):
-        for rules, grow in (("grown", grow_clump), ("others", pile_clump)):
+        for rules, grow in every.items():
             rng = np.random.default_rng([31_337, k])
             spread = float(rng.uniform(140, 420))
             scene = stage_clump(
                 spread_mm=spread,
-                tubers=int(rng.integers(3, 14)),
+                tubers=(tubers := int(rng.integers(3, 14))),
                 seed=770_000 + k,
                 grow=grow,
                 laid_deg=float(rng.uniform(0, 360)),
@@ -100,9 +158,12 @@ def staged(count: int) -> Iterator[Seen]:
             flat = (pixels - (np.array(camera.size_px) - 1) / 2.0) / camera.focal_px
             rays = np.column_stack([flat, np.ones(len(flat))]) @ camera.axes
             above = replace(scene, camera=_FromAbove())  # type: ignore[arg-type]
-            body = scene.clump.points[:, :2]
-            truth = [widest_of(body).length, least_width(body), area_of(above.outline()) / 1600.0]
-            yield seen(rules, camera.eye_mm, rays, truth)
+            body = scene.clump.points
+            flat = body[:, :2]
+            truth = [widest_of(flat).length, least_width(flat), area_of(above.outline()) / 1600.0]
+            yield seen(
+                rules, tubers=tubers, eye=camera.eye_mm, rays=rays, body_mm=body, truth=truth
+            )
 
 
 def rendered(numbers: list[int]) -> Iterator[Seen]:
@@ -133,7 +194,10 @@ def rendered(numbers: list[int]) -> Iterator[Seen]:
         rays = flat[:, :1] * view.right + flat[:, 1:] * view.down + view.ahead
         points = layout.measured_points
         true = [measures.widest(points), measures.least_width(points), truth.area_cm2(body)]
-        yield seen(scene.build, np.asarray(view.eye, np.float64), rays, true)
+        skin = np.vstack([mesh.points for mesh in body])
+        eye = np.asarray(view.eye, np.float64)
+        rules = f"rendered, {scene.build}"
+        yield seen(rules, tubers=scene.tubers, eye=eye, rays=rays, body_mm=skin, truth=true)
 
 
 def left_by(clumps: list[Seen], ends: float, flanks: tuple[float, ...]) -> Floats:
@@ -141,7 +205,7 @@ def left_by(clumps: list[Seen], ends: float, flanks: tuple[float, ...]) -> Float
     return np.array(
         [
             c.errors(
-                ends * c.half,
+                ends * c.half + c.usual,
                 np.maximum(flanks[0] + (flanks[1] + flanks[2] * c.facing) * c.half, 0.0),
             )
             for c in clumps
@@ -156,6 +220,21 @@ def told(errors: Floats) -> str:
         f"{name} {np.median(np.abs(e)):.2f} ({e.mean():+.2f}, sd {e.std():.2f})"
         for name, e in sizes
     )
+
+
+def standing(clumps: list[Seen]) -> str:
+    """How high outermost ends stand above half their thickness, as shares of the spread."""
+    lines = []
+    for least, most in TUBERS:
+        some = [c.ends_above() for c in clumps if least <= c.tubers <= most]
+        if some:
+            ends = np.concatenate(some)
+            middle, high, highest = np.percentile(ends, (50, 90, 97.5))
+            lines.append(
+                f"{least} to {min(most, 15)} tubers: {100 * np.mean(ends > STANDS):.0f} % above "
+                f"{STANDS}, half {middle:+.3f}, nine in ten {high:.2f}, 97.5 % {highest:.2f}"
+            )
+    return "\n    ".join(lines)
 
 
 def best(sets: list[list[Seen]]) -> tuple[float, tuple[float, ...]]:
@@ -190,6 +269,8 @@ def main() -> None:
         plane = np.array([c.errors(at := np.full(len(c.half), 0.06), at) for c in clumps])
         print(f"  one plane at 6 %: {told(plane)}")
         print(f"  heights in use:   {told(left_by(clumps, ENDS, FLANKS))}")
+        print(f"  heights known:    {told(np.array([c.errors_by_truth() for c in clumps]))}")
+        print(f"  ends stand:\n    {standing(clumps)}")
         if asked.fit:
             ends, flanks = best([some for name, some in by_rules.items() if name != rules])
             numbers = ", ".join(f"{n:.3f}" for n in (ends, *flanks))
