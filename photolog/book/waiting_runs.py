@@ -96,8 +96,7 @@ class WaitingRun:
     def by_order(self) -> bool:
         """Whether it is an afternoon laid along an order, so that it can be taken at once."""
         laid = [one for one in self.photos if is_laid(one)]
-        mostly = len(laid) >= _FEWEST_LAID and 2 * len(laid) >= len(self.photos)
-        return mostly and any(is_proposed(one) for one in laid)
+        return len(laid) >= _FEWEST_LAID and 2 * len(laid) >= len(self.photos)
 
 
 def is_laid(photo: WaitingPhoto) -> bool:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -22,6 +21,9 @@ if TYPE_CHECKING:
     from photolog.book.stockbook import StockBook
 
 __all__ = ["decide", "undecide", "waiting"]
+
+# Of so many photos, each is said with its reason.
+_FEW = 3
 
 
 def waiting(
@@ -133,23 +135,27 @@ def _photos(ids: Sequence[int]) -> str:
 
 
 def _taken_back(back: TakenBack) -> str:
+    """How the photos stand now; of many that wait, without the reason of each."""
     from photolog.book.waiting import MatchedPhoto
 
-    lines = []
-    by_end: dict[str, list[int]] = {}
-    whole = Counter(one.photo_id for one in back.stand)
+    waits = [one for one in back.stand if not isinstance(one, MatchedPhoto)]
+    found: dict[int, list[MatchedPhoto]] = {}
     for one in back.stand:
         if isinstance(one, MatchedPhoto):
-            hand = " as decided before" if one.by_hand else " again"
-            end = f"{one.stock_name}{hand}. {one.because}"
-        else:
-            end = f"waits again. {one.because}"
-        by_end.setdefault(end, []).append(one.photo_id)
-    without = [one for one in back.photos if one not in whole]
-    if without:
-        by_end["no plant, as decided before."] = without
-    for end, ids in by_end.items():
-        waits = end.startswith("waits")
-        said = end if not waits or len(ids) == 1 else end.replace("waits", "wait", 1)
-        lines.append(lines_of(f"{_photos(ids)}{' ' if waits else ': '}{said}"))
-    return "\n".join(lines)
+            found.setdefault(one.photo_id, []).append(one)
+    by_end: dict[str, list[int]] = {}
+    for photo_id, every in found.items():
+        names = " and ".join(one.stock_name for one in every)
+        again = f"{names}, as decided before." if every[0].by_hand else f"{names} again."
+        why = "" if every[0].by_hand or len(found) > _FEW else f" {every[0].because}"
+        by_end.setdefault(f": {again}{why}", []).append(photo_id)
+    for one in waits:
+        why = f" {one.because}" if len(waits) <= _FEW else ""
+        by_end.setdefault(f" {{}} again.{why}", []).append(one.photo_id)
+    seen = {one.photo_id for one in back.stand}
+    if without := [one for one in back.photos if one not in seen]:
+        by_end[": no plant, as decided before."] = without
+    return "\n".join(
+        lines_of(_photos(ids) + end.replace("{}", "waits" if len(ids) == 1 else "wait"))
+        for end, ids in by_end.items()
+    )

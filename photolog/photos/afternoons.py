@@ -29,7 +29,7 @@ __all__ = ["lay_afternoons"]
 _UNFITTING_TAG = 0.003
 # The model doesn't know all that can go wrong: what is stated is less sure than what it gives.
 _DOUBT, _AT_LEAST = 0.5, 0.7
-_FEWEST_WAITING, _FEWEST_ENTRIES = 3, 3
+_FEWEST_WAITING, _FEWEST_ENTRIES = 2, 3
 _MOST_NAMED = 6
 
 

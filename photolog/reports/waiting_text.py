@@ -60,7 +60,9 @@ def run_title(run: WaitingRun) -> str:
         f"{every - sure} likelier than not" if every > sure else "",
         f"{len(run.photos) - every} open" if every < len(run.photos) else "",
     ]
-    return f"{title}, laid along the order of lifting: {', '.join(filter(None, counted))}."
+    clumps = any(one.shows == "clump" for one in run.photos)
+    order = "the order of lifting" if clumps else "their order in the bed"
+    return f"{title}, laid along {order}: {', '.join(filter(None, counted))}."
 
 
 def run_commands(run: WaitingRun) -> list[tuple[str, str]]:
@@ -68,6 +70,8 @@ def run_commands(run: WaitingRun) -> list[tuple[str, str]]:
     numbers = spans((one.photo_id for one in run.photos), sep=",")
     found = []
     every = len(run.proposed)
+    if not every:
+        return []
     if run.sure and len(run.sure) < every:
         takes = f"takes the {len(run.sure)} that are sure"
         found.append((f"photolog decide {numbers} sure", takes))
