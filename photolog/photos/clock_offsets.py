@@ -19,8 +19,8 @@ __all__ = ["Agreement", "Stretch", "agreement", "median_interval", "stretches"]
 # together; of two unconnected rounds the one falls behind the other more and more. So many tags
 # have to say the same, which are such a share of those that both photographed (on a single day:
 # more); the scatter of what they say may be only this share of what unconnected rounds with such
-# pauses would make; and no other offset that passes may be nearly as good. Judgement, no source: of
-# unconnected rounds drawn at like paces 2 in 100 days pass, of those side by side 94 in 100.
+# pauses would make; and no other offset that passes may be nearly as good (judgement, no source;
+# how often that errs on drawn rounds is in tests/benchmarks/bench_clocks.py).
 _WITHIN_S = 90.0
 _FEWEST_TAGS, _FEWEST_OF_ONE_DAY = 5, 7
 _LEAST_SHARE, _LEAST_SHARE_OF_ONE_DAY = 0.6, 0.75
