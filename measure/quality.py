@@ -121,10 +121,8 @@ SENTENCES: dict[Flag, tuple[str, str]] = {
     ),
     Flag.SIZE_UNSURE: (
         "The size can't be told to within 8 %.",
-        "Step back: from twice as far it is half as unsure. Hold the phone square to the card. Of "
-        "a bloom, hold the card level with the widest part and enter the variety's form; of a "
-        "clump, turn it so that few tubers stand up, or measure how high its ends stand and enter "
-        "that.",
+        "Step back to twice as far, which halves it, square to the card. Enter a bloom's form, or "
+        "how high the ends of a clump stand.",
     ),
     Flag.NO_RULER_READING: (
         "The card's printing was not checked with a ruler.",
