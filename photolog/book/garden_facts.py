@@ -84,6 +84,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
             PhotoRow.subject_by_hand,
             PhotoRow.match_by_hand,
             DayToldRow.place,
+            DayToldRow.told_at,
         )
         .outerjoin(DayToldRow, DayToldRow.photo_id == PhotoRow.id)
         .where(*where)
@@ -107,6 +108,7 @@ def photo_facts(session: Session, *where: ColumnElement[bool]) -> list[PhotoFact
                 taken_at=taken_at,
                 subsec=_within_second(row.taken_at, row.taken_subsec, row.place),
                 put_back_s=put_back.get(row.id, 0),
+                lot=round(row.told_at.timestamp()) if row.told_at and not row.taken_at else None,
                 date_problem=row.date_problem,
                 # A day that was told has no hour, so such a photo stands in no run.
                 camera=row.camera_id if row.taken_at is not None else None,

@@ -9,7 +9,7 @@ from itertools import groupby
 
 from photolog.photos.facts import PhotoFacts, moment
 
-__all__ = ["camera_days", "gap_s"]
+__all__ = ["camera_days", "gap_s", "told_lots"]
 
 
 def camera_days(photos: Iterable[PhotoFacts]) -> list[tuple[date, list[PhotoFacts]]]:
@@ -17,6 +17,13 @@ def camera_days(photos: Iterable[PhotoFacts]) -> list[tuple[date, list[PhotoFact
     usable = [p for p in photos if p.taken_at is not None and p.camera is not None]
     usable.sort(key=lambda photo: (photo.camera or 0, moment(photo)))
     return [(day, list(some)) for (_, day), some in groupby(usable, key=_camera_and_day)]
+
+
+def told_lots(photos: Iterable[PhotoFacts]) -> list[list[PhotoFacts]]:
+    """The photos whose day was told at once with others', each such lot in the order of names."""
+    told = [photo for photo in photos if photo.lot is not None and photo.taken_at is not None]
+    told.sort(key=lambda photo: (photo.lot or 0, moment(photo)))
+    return [list(some) for _, some in groupby(told, key=lambda photo: photo.lot)]
 
 
 def gap_s(one: PhotoFacts, other: PhotoFacts) -> float:

@@ -126,6 +126,9 @@ class PhotoFacts:
     put_back_s : int
         By how much its camera's clock was put back later that day, as its zones say: an hour that
         comes twice is put in order by this, and pauses are true.
+    lot : int or None
+        Its file has no date, and the grower told the day of it and others at once, which have the
+        same number; ``subsec`` is then their order by name. None: it stands by itself.
     camera : int or None
         None where the file doesn't name its camera: such photos make no runs.
     shows : "bloom", "clump" or None
@@ -155,6 +158,7 @@ class PhotoFacts:
     taken_at: datetime | None
     subsec: str = ""
     put_back_s: int = 0
+    lot: int | None = None
     date_problem: str | None = None
     camera: int | None
     longest_px: int

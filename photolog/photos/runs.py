@@ -10,10 +10,10 @@ day, and what lies beside a decided subject and looks the same, or is its unread
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from photolog.photos.beside_decided import unread_tag_shots
-from photolog.photos.camera_days import camera_days, gap_s
+from photolog.photos.camera_days import camera_days, gap_s, told_lots
 from photolog.photos.counting import doubt_between
 from photolog.photos.facts import (
     Candidate,
@@ -37,6 +37,7 @@ _SIDE_UNCLEAR = 0.6
 _SECOND = 0.3
 _NO_CARD = 0.2
 _AFTER_CLOSED = 0.2
+_NAMES_ONLY = 0.9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,23 +92,57 @@ def follow_runs(
     garden: Garden,
     settings: MatchSettings,
 ) -> dict[int, RunVerdict]:
-    """What runs say of the dated photos of known cameras that have no tag of their own."""
+    """What runs say of the photos that have no tag of their own.
+
+    Of dated photos of known cameras; of those whose day was told at once, by the order of their
+    names, for the grower to decide.
+    """
+    photos = list(photos)
     found: dict[int, RunVerdict] = {}
+    for lot in told_lots(photos):
+        verdicts_of_lot = _of_day(lot, verdicts, garden, settings)
+        found |= {photo_id: _by_names(one) for photo_id, one in verdicts_of_lot.items()}
     for _, day in camera_days(photos):
-        side = side_of_tag_shots(day, verdicts, settings)
-        if side == "after":
-            day.reverse()
-        tags_shot = settings.tag_shot != "learn" or any(
-            is_tag_shot(photo, verdicts[photo.photo_id], settings) for photo in day
-        )
-        follower = _Follower(verdicts, garden, settings, side, tags_shot=tags_shot)
-        found.update(follower.through(day))
-        if tags_shot and side != "unclear":
-            found |= {
-                photo_id: RunVerdict(found=one, because=one.because)
-                for photo_id, one in unread_tag_shots(day, verdicts, garden).items()
-            }
+        found |= _of_day(day, verdicts, garden, settings)
     return found
+
+
+def _of_day(
+    day: list[PhotoFacts],
+    verdicts: Mapping[int, TagVerdict],
+    garden: Garden,
+    settings: MatchSettings,
+) -> dict[int, RunVerdict]:
+    """What the runs of one camera's day, or of one lot, say."""
+    side = side_of_tag_shots(day, verdicts, settings)
+    if side == "after":
+        day.reverse()
+    tags_shot = settings.tag_shot != "learn" or any(
+        is_tag_shot(photo, verdicts[photo.photo_id], settings) for photo in day
+    )
+    follower = _Follower(verdicts, garden, settings, side, tags_shot=tags_shot)
+    found = follower.through(day)
+    if tags_shot and side != "unclear":
+        found |= {
+            photo_id: RunVerdict(found=one, because=one.because)
+            for photo_id, one in unread_tag_shots(day, verdicts, garden).items()
+        }
+    return found
+
+
+def _by_names(one: RunVerdict) -> RunVerdict:
+    """The same as an offer: nothing says when photos were taken that only names put in order."""
+    if one.found is None:
+        return one
+    because = (
+        f"{one.found.because} But the order is only that of the files' names, and their hours are "
+        "not known."
+    )
+    probability = min(one.found.probability, _NAMES_ONLY)
+    offered = replace(one.found, because=because, probability=probability)
+    return RunVerdict(
+        because=because, candidates=(offered, *one.candidates), disturbed=one.disturbed
+    )
 
 
 class _Follower:

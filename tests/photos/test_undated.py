@@ -1,10 +1,12 @@
 """Photos without a date: what came together, and in what order."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
 from photolog.photos.undated import UndatedPhoto, day_in_name, in_name_order, undated_lots
+from tests.photos.garden import NOON, Shoot, found, garden, matched, plant
 
 EVENING = datetime(2026, 5, 17, 20, 0, tzinfo=UTC)
 
@@ -67,3 +69,43 @@ def test_names_of_two_days_are_two_lots():
 def test_large_photos_and_those_of_a_camera_were_not_sent(odd):
     (lot,) = undated_lots([photo(1, "a.jpg"), photo(2, "b.jpg", **odd)])
     assert not lot.sent
+
+
+def sent_together(*, reverse: bool = False):
+    """A tag shot and its clump, twice, of one lot: no camera, no hour, in the order of names."""
+    shoot = Shoot(camera=None)
+    numbers = [shoot.tag_shot(11), shoot.subject(), shoot.tag_shot(12), shoot.subject()]
+    shoot.photos = [
+        replace(photo, lot=7, subsec=f"{place:06d}", taken_at=NOON, name=f"sent {place}.jpg")
+        for place, photo in enumerate(shoot.photos)
+    ]
+    if reverse:
+        shoot.photos.reverse()
+    return shoot, numbers
+
+
+@pytest.mark.parametrize("reverse", [False, True])
+def test_the_order_of_their_names_offers_a_plant_and_never_decides(reverse):
+    shoot, numbers = sent_together(reverse=reverse)
+    matches = matched(shoot, garden=garden())
+    assert found(matches[numbers[0]]) == (plant(11), "tag")
+    for number, tag in ((numbers[1], 11), (numbers[3], 12)):
+        assert found(matches[number]) is None
+        first = matches[number].candidates[0]
+        assert (first.holder, first.reason) == (plant(tag), "run")
+        assert 0.5 < first.probability <= 0.9
+        assert "only that of the files' names" in first.because
+
+
+def test_two_lots_of_one_day_are_not_mixed():
+    shoot, numbers = sent_together()
+    other = Shoot(camera=None)
+    for _ in range(4):
+        other.subject()
+    other.photos = [
+        replace(photo, photo_id=900 + place, lot=8, subsec=f"{place:06d}", taken_at=NOON)
+        for place, photo in enumerate(other.photos)
+    ]
+    matches = matched(shoot, other, garden=garden())
+    assert matches[numbers[1]].candidates[0].holder == plant(11)
+    assert all(one.reason != "run" for place in range(4) for one in matches[900 + place].candidates)
