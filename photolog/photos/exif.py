@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from io import BytesIO
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import exifread
 from PIL import Image
@@ -33,6 +33,10 @@ _OFFSET = re.compile(r"([+-])(\d{2}):?(\d{2})", re.ASCII)
 
 # No camera wrote dated photo files before then; clocks without a battery start in 1970 or 1980.
 _FIRST_YEAR = 1990
+
+# A camera's notes take some hundreds of reads; in damaged ones a directory may claim 65,535
+# entries, and each may point at another, which takes seconds.
+_MOST_READS = 100_000
 
 # Wall clocks run up to 14 hours ahead of UTC.
 _FURTHEST_AHEAD = timedelta(hours=14)
@@ -124,9 +128,26 @@ def _tags(image: Image.Image, path: Path) -> Mapping[str, Any]:
     return _parse(BytesIO(bytes(block).removeprefix(b"Exif\0\0")))
 
 
-def _parse(file: Any) -> Mapping[str, Any]:
-    tags: Mapping[str, Any] = exifread.process_file(file, details=False, extract_thumbnail=False)
+def _parse(file: BinaryIO) -> Mapping[str, Any]:
+    bounded: Any = _Bounded(file)
+    tags: Mapping[str, Any] = exifread.process_file(bounded, details=False, extract_thumbnail=False)
     return tags
+
+
+class _Bounded:
+    """A file that is read from so many times and no more."""
+
+    def __init__(self, file: BinaryIO) -> None:
+        self.seek, self.tell = file.seek, file.tell
+        self._read = file.read
+        self._left = _MOST_READS
+
+    def read(self, size: int = -1) -> bytes:
+        self._left -= 1
+        if self._left < 0:
+            msg = "the directories have no end"
+            raise ValueError(msg)
+        return self._read(size)
 
 
 def _png_block(image: Image.Image) -> bytes | None:

@@ -91,3 +91,19 @@ def test_a_jpeg_that_a_camera_filled_up_with_zeros_is_whole(tmp_path):
     path = write(tmp_path, image=picture(640, 480), block=exif())
     path.write_bytes(path.read_bytes() + bytes(20_000))
     assert open_upright(path).shape == (480, 640, 3)
+
+
+def test_notes_whose_directories_claim_everything_are_left_soon(tmp_path):
+    # One directory of 65,535 entries behind another, each of them pointing at the next.
+    block_ = bytearray(b"II*\0\x08\0\0\0" + b"\xff\xff" + bytes(65_000))
+    entry = (0x8769).to_bytes(2, "little") + b"\x04\0\x01\0\0\0"
+    for number in range(4_000):
+        at = 10 + 12 * number
+        block_[at : at + 12] = entry + (8 + 12 * (number % 50)).to_bytes(4, "little")
+    path = tmp_path / "a.jpg"
+    path.write_bytes(file_with("jpeg", bytes(block_[:64_900])))
+    begun = time.perf_counter()
+    taken = read_taken(path, now=NOW)
+    assert time.perf_counter() - begun < 2.0
+    assert taken.taken_at is None
+    assert "the camera's notes in the file are damaged" in (taken.problem or "")
