@@ -10,7 +10,7 @@ day, and what lies beside a decided subject and looks the same, or is its unread
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from photolog.photos.beside_decided import unread_tag_shots
 from photolog.photos.camera_days import camera_days, gap_s, told_lots
@@ -23,6 +23,7 @@ from photolog.photos.facts import (
     PhotoFacts,
     tag_text,
 )
+from photolog.photos.run_verdicts import RunVerdict, offered_by_names
 from photolog.photos.tag_sides import Side, side_of_tag_shots
 from photolog.photos.tags_read import TagVerdict, is_tag_shot
 
@@ -37,20 +38,6 @@ _SIDE_UNCLEAR = 0.6
 _SECOND = 0.3
 _NO_CARD = 0.2
 _AFTER_CLOSED = 0.2
-_NAMES_ONLY = 0.9
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunVerdict:
-    """What the run that a photo stands in says: a candidate, or only why there is none.
-
-    ``disturbed``: something came between, so that nothing weaker may match this photo by itself.
-    """
-
-    found: Candidate | None = None
-    because: str = ""
-    candidates: tuple[Candidate, ...] = ()
-    disturbed: bool = False
 
 
 @dataclass(slots=True)
@@ -101,7 +88,7 @@ def follow_runs(
     found: dict[int, RunVerdict] = {}
     for lot in told_lots(photos):
         verdicts_of_lot = _of_day(lot, verdicts, garden, settings)
-        found |= {photo_id: _by_names(one) for photo_id, one in verdicts_of_lot.items()}
+        found |= {photo_id: offered_by_names(one) for photo_id, one in verdicts_of_lot.items()}
     for _, day in camera_days(photos):
         found |= _of_day(day, verdicts, garden, settings)
     return found
@@ -128,21 +115,6 @@ def _of_day(
             for photo_id, one in unread_tag_shots(day, verdicts, garden).items()
         }
     return found
-
-
-def _by_names(one: RunVerdict) -> RunVerdict:
-    """The same as an offer: nothing says when photos were taken that only names put in order."""
-    if one.found is None:
-        return one
-    because = (
-        f"{one.found.because} But the order is only that of the files' names, and their hours are "
-        "not known."
-    )
-    probability = min(one.found.probability, _NAMES_ONLY)
-    offered = replace(one.found, because=because, probability=probability)
-    return RunVerdict(
-        because=because, candidates=(offered, *one.candidates), disturbed=one.disturbed
-    )
 
 
 class _Follower:
