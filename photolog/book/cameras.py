@@ -19,6 +19,7 @@ __all__ = [
     "BEGINNING",
     "CameraView",
     "ClockCorrection",
+    "camera_label",
     "camera_named",
     "clocks_of",
     "corrected",
@@ -26,6 +27,7 @@ __all__ = [
     "corrections_of",
     "every",
     "find_or_add",
+    "labels_of",
     "offset_s",
     "told_moment",
     "view_of",
@@ -180,6 +182,14 @@ def clocks_of(session: Session) -> Mapping[int, tuple[ClockCorrection, ...]]:
     """Every camera's corrections by its number, in two queries."""
     rows = session.scalars(select(CameraRow).options(selectinload(CameraRow.corrections)))
     return {row.id: corrections_of(row) for row in rows}
+
+
+def labels_of(session: Session) -> dict[int, str]:
+    """Every camera's label by its number."""
+    return {
+        row.id: camera_label(row.make, row.model, row.serial, row.part)
+        for row in session.scalars(select(CameraRow))
+    }
 
 
 def camera_named(session: Session, camera: str) -> CameraRow:

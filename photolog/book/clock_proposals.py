@@ -5,31 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
-from typing import NamedTuple
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session, selectinload
+from sqlalchemy.orm import Session
 
-from photolog.book.cameras import (
-    BEGINNING,
-    ClockCorrection,
-    clocks_of,
-    correction_of,
-    offset_s,
-    view_of,
-)
+from photolog.book.cameras import BEGINNING, ClockCorrection, labels_of
 from photolog.book.clocks import Learnt, keep_correction
+from photolog.book.clocks_read import clocks_read
 from photolog.book.errors import Unknown, WrongEntry
-from photolog.book.garden_facts import photo_facts
 from photolog.book.stockbook import StockBook
 from photolog.photos.clock_proposals import ProposedClock, proposed_clocks
-from photolog.photos.clock_shots import Shot, own_tag
-from photolog.photos.dates_doubted import DoubtedBlock, doubted_blocks
 from photolog.photos.file_numbers import CountedSpan
-from photolog.records import CameraRow, ClockProposalRow, PhotoRow
+from photolog.records import CameraRow, ClockProposalRow
 from photolog.terms import ClockReason, ProposalState
 
-__all__ = ["ClockProposal", "FallenClock", "confirm", "fallen_clocks", "proposed", "refuse"]
+__all__ = ["ClockProposal", "confirm", "proposed", "refuse"]
 
 # What differs by no more is the same proposal, found again with more or fewer photos (judgement).
 _SAME_S = 120
@@ -53,29 +43,6 @@ class ClockProposal:
     because: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FallenClock:
-    """Photos that were counted while their camera's clock had fallen back to its first day.
-
-    ``earliest`` and ``latest`` are the days between which they were taken, by their numbers; None
-    where no photo before or after them bounds it. ``proposed`` is the number of the proposal.
-    """
-
-    camera: str
-    photo_ids: tuple[int, ...]
-    first_name: str
-    last_name: str
-    said: datetime
-    earliest: datetime | None
-    latest: datetime | None
-
-
-class _Clocks(NamedTuple):
-    shots: list[Shot]
-    doubted: list[DoubtedBlock]
-    corrections: Mapping[int, tuple[ClockCorrection, ...]]
-
-
 def proposed(book: StockBook) -> tuple[ClockProposal, ...]:
     """What the photos propose now of the cameras' clocks; nothing of it holds until confirmed.
 
@@ -83,7 +50,7 @@ def proposed(book: StockBook) -> tuple[ClockProposal, ...]:
     """
     with book.writing() as session:
         found = _found(session)
-        labels = _labels(session)
+        labels = labels_of(session)
         rows = session.scalars(select(ClockProposalRow).order_by(ClockProposalRow.id)).all()
         refused = [one for one in rows if one.state is ProposalState.TURNED_DOWN]
         open_rows = [one for one in rows if one.state is ProposalState.PROPOSED]
@@ -142,30 +109,12 @@ def refuse(book: StockBook, ids: Sequence[int]) -> tuple[ClockProposal, ...]:
         for row in rows:
             row.state, row.decided_at = ProposalState.TURNED_DOWN, datetime.now(UTC)
         session.flush()
-        labels = _labels(session)
+        labels = labels_of(session)
         return tuple(_view(row, labels) for row in rows)
 
 
-def fallen_clocks(book: StockBook) -> tuple[FallenClock, ...]:
-    """The stretches of counting whose clock had fallen back, and is not put right yet."""
-    with book.reading() as session:
-        labels = _labels(session)
-        return tuple(
-            FallenClock(
-                camera=labels[block.photos[0].camera or 0],
-                photo_ids=tuple(photo.photo_id for photo in block.photos),
-                first_name=block.photos[0].name,
-                last_name=block.photos[-1].name,
-                said=block.photos[0].taken_at or BEGINNING,
-                earliest=block.dates[0].earliest,
-                latest=block.dates[-1].latest,
-            )
-            for block in doubted_blocks(photo_facts(session))
-        )
-
-
 def _found(session: Session) -> list[ProposedClock]:
-    clocks = _clocks(session)
+    clocks = clocks_read(session)
     added_s = {one.id: one.add_seconds for some in clocks.corrections.values() for one in some}
     # What other cameras proposed makes a clock no surer than those are.
     confirmed = set(session.scalars(select(ClockProposalRow.correction_id)))
@@ -187,38 +136,6 @@ def _within(one: ProposedClock, holds: ClockCorrection | None) -> ProposedClock:
     return replace(
         one, since=max(one.since or BEGINNING, holds.since), until=until, span=holds.span
     )
-
-
-def _clocks(session: Session) -> _Clocks:
-    photos = [one for one in photo_facts(session) if one.camera is not None]
-    corrections = clocks_of(session)
-    said = {
-        row.id: row
-        for row in session.execute(
-            select(PhotoRow.id, PhotoRow.taken_at, PhotoRow.taken_offset).where(
-                PhotoRow.taken_at.is_not(None)
-            )
-        )
-    }
-    shots = []
-    for photo in photos:
-        if photo.taken_at is None or photo.camera is None:
-            continue
-        row = said[photo.photo_id]
-        holds = correction_of(row.taken_at, corrections.get(photo.camera, ()), photo.name)
-        shots.append(
-            Shot(
-                photo_id=photo.photo_id,
-                name=photo.name,
-                camera=photo.camera,
-                clock=row.taken_at,
-                at=photo.taken_at,
-                correction=None if holds is None else holds.id,
-                zone_s=offset_s(row.taken_offset) if row.taken_offset else None,
-                tag=own_tag(photo),
-            )
-        )
-    return _Clocks(shots, doubted_blocks(photos), corrections)
 
 
 def _alike(one: ProposedClock, row: ClockProposalRow) -> bool:
@@ -271,11 +188,6 @@ def _rows(session: Session, ids: Sequence[int]) -> list[ClockProposalRow]:
             raise WrongEntry(msg)
         found.append(row)
     return found
-
-
-def _labels(session: Session) -> dict[int, str]:
-    rows = session.scalars(select(CameraRow).options(selectinload(CameraRow.corrections)))
-    return {row.id: view_of(row).label for row in rows}
 
 
 def _span(row: ClockProposalRow) -> CountedSpan | None:

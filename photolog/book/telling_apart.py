@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from photolog.book.cameras import view_of
+from photolog.book.cameras import labels_of, view_of
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.stockbook import StockBook
 from photolog.photos.counting_lines import counting_lines
@@ -64,7 +64,7 @@ class ToldApart:
 def lines_side_by_side(book: StockBook) -> tuple[CameraLines, ...]:
     """The cameras that may be several of one model, by their counting."""
     with book.reading() as session:
-        labels = {row.id: view_of(row).label for row in session.scalars(select(CameraRow))}
+        labels = labels_of(session)
         rows = session.execute(_DATED.where(CameraRow.serial == "")).all()
         by_camera: dict[int, list[_Dated]] = {}
         for row in rows:

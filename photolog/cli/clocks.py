@@ -95,7 +95,14 @@ def clock(
 
     Example: photolog clock 'Pocket 28' --slow-minutes -60
     """
-    from photolog.book import StockBook, cameras, clock_proposals, clocks, telling_apart
+    from photolog.book import (
+        StockBook,
+        cameras,
+        clock_proposals,
+        clocks,
+        fallen_clocks,
+        telling_apart,
+    )
     from photolog.reports.clock_text import clocks_text, learnt_text
 
     if camera is None:
@@ -106,7 +113,7 @@ def clock(
             said = clocks_text(
                 cameras.every(stock_book),
                 clock_proposals.proposed(stock_book),
-                clock_proposals.fallen_clocks(stock_book),
+                fallen_clocks.fallen_clocks(stock_book),
                 telling_apart.lines_side_by_side(stock_book),
             )
         typer.echo(said)

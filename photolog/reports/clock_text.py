@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from photolog.book.cameras import BEGINNING, CameraView, ClockCorrection
-from photolog.book.clock_proposals import ClockProposal, FallenClock
+from photolog.book.clock_proposals import ClockProposal
 from photolog.book.clocks import Learnt
+from photolog.book.fallen_clocks import FallenClock
 from photolog.book.telling_apart import CameraLines
 from photolog.photos.file_numbers import CountedSpan
 from photolog.spans import spans
@@ -134,15 +135,20 @@ def _span_text(since: datetime | None, until: datetime | None, span: CountedSpan
 def _fallen(one: FallenClock) -> str:
     count = len(one.photo_ids)
     names = one.first_name if count == 1 else f"{one.first_name} to {one.last_name}"
-    when = (
-        f"by their numbers they were taken from {one.earliest:%Y-%m-%d} to {one.latest:%Y-%m-%d}"
-        if one.earliest is not None and one.latest is not None
-        else "nothing but you can say when they were taken"
-    )
+    when = "nothing but you can say when they were taken"
+    if not one.by_counting:
+        when = "that is before anything in your stock book"
+    elif one.earliest is not None and one.latest is not None:
+        when = (
+            f"by their numbers they were taken from {one.earliest:%Y-%m-%d} to "
+            f"{one.latest:%Y-%m-%d}"
+        )
+    first_week = one.said.month == 1 and one.said.day <= 7
+    what = "the clock fell back to its first day" if first_week else "the clock was wrong"
     dated = f"is dated {one.said:%Y-%m-%d}" if count == 1 else f"are dated {one.said:%Y-%m-%d} on"
     return lines_of(
-        f"{one.camera}: the clock fell back. {_photos(count)} ({names}) {dated}; {when}. Put that "
-        f"right with one whose time you know: photolog clock-read {one.photo_ids[0]} 14:05 --on DAY"
+        f"{one.camera}: {what}. {_photos(count)} ({names}) {dated}; {when}. Put that right with one "
+        f"whose time you know: photolog clock-read {one.photo_ids[0]} 14:05 --on DAY"
     )
 
 

@@ -17,6 +17,7 @@ from photolog.book import (
     varieties,
 )
 from photolog.book.errors import Unknown, WrongEntry
+from photolog.book.fallen_clocks import fallen_clocks
 from photolog.terms import ClockReason
 from tests.records import factories
 
@@ -134,7 +135,7 @@ def test_a_clock_that_fell_back_twice_is_put_right_each_time(book: StockBook) ->
     days = [FIRST + timedelta(days=4 * n) for n in range(5)]
     for n, day in enumerate(days):
         phones.round(day, pocket=datetime(2020, 1, 1, 0, 9) if n in (1, 3) else timedelta())
-    fallen = clock_proposals.fallen_clocks(book)
+    fallen = fallen_clocks(book)
     assert [one.said.year for one in fallen] == [2020, 2020]
     assert fallen[0].earliest is not None
     assert fallen[0].earliest.date() <= days[1] <= fallen[0].latest.date()
@@ -146,7 +147,7 @@ def test_a_clock_that_fell_back_twice_is_put_right_each_time(book: StockBook) ->
         records = photo_sizes.photos_numbered(book, session, *phones.photos["Pocket 28"])
     assert {one.taken_at.date() for one in records if one.taken_at} == set(days)
     assert {one.taken_at.hour for one in records if one.taken_at} == {14}
-    assert clock_proposals.fallen_clocks(book) == ()
+    assert fallen_clocks(book) == ()
     assert clock_proposals.proposed(book) == ()
 
 
@@ -157,7 +158,7 @@ def test_it_costs_a_fixed_number_of_queries(book: StockBook, queries_of) -> None
         phones.round(FIRST + timedelta(days=n))
         with queries_of() as seen:
             clock_proposals.proposed(book)
-            clock_proposals.fallen_clocks(book)
+            fallen_clocks(book)
             cameras.every(book)
         counted.append(len(seen))
     assert counted[0] == counted[1]
@@ -167,4 +168,20 @@ def test_a_garden_without_photos_proposes_nothing(book: StockBook) -> None:
     varieties.add(book, "Tin Orchard")
     plants.add(book, variety="Tin Orchard", since=FIRST, tag=11)
     assert clock_proposals.proposed(book) == ()
-    assert clock_proposals.fallen_clocks(book) == ()
+    assert fallen_clocks(book) == ()
+
+
+def test_a_first_day_before_the_garden_is_told_though_no_names_count(book: StockBook) -> None:
+    varieties.add(book, "Tin Orchard")
+    plants.add(book, variety="Tin Orchard", since=FIRST, tag=11)
+    with book.writing() as session:
+        camera_id = cameras.find_or_add(session, make="Larkfield", model="Field 35", serial="")
+        for n, at in enumerate(
+            [datetime(2020, 1, 1, 0, 5), datetime(2020, 1, 3), datetime(2019, 8, 4)]
+        ):
+            factories.photo(session, original_name=f"bed {n}.jpg", taken_at=at, camera_id=camera_id)
+    (one,) = fallen_clocks(book)
+    assert (one.first_name, one.last_name) == ("bed 0.jpg", "bed 1.jpg")
+    assert (one.said, one.by_counting) == (datetime(2020, 1, 1, 0, 5), False)
+    clocks.learn_clock(book, one.photo_ids[0], true_time=datetime(2026, 3, 20, 9))
+    assert fallen_clocks(book) == ()
