@@ -60,8 +60,8 @@ def clocks_text(
         lines.append(f"{camera.label}: {_photos(camera.photos)}")
         for one in camera.corrections:
             note = f" ({one.note})" if one.note else ""
-            said = f"{one.id:>4}  {amount_text(one.add_seconds)}, {_when(one)}{note}"
-            lines.append(lines_of(said, indent=2))
+            said = f"{one.id}  {amount_text(one.add_seconds)}, {_when(one)}{note}"
+            lines.append(lines_of(said, indent=_indent(one.id)))
     if proposals:
         numbers = spans((one.id for one in proposals), sep=",")
         lines += [
@@ -86,10 +86,10 @@ def proposal_text(one: ClockProposal) -> str:
             "another zone"
         )
     said = (
-        f"{one.id:>4}  {one.camera}: {amount_text(one.add_seconds)}, "
+        f"{one.id}  {one.camera}: {amount_text(one.add_seconds)}, "
         f"{_span_text(one.since, one.until, one.span)}{f': {looks_like}' if looks_like else ''}."
     )
-    return f"{lines_of(said)}\n{lines_of(one.because, indent=6)}"
+    return f"{lines_of(said, indent=_indent(one.id))}\n{lines_of(one.because, indent=7)}"
 
 
 def learnt_text(learnt: Learnt) -> str:
@@ -108,6 +108,10 @@ def taken_back_text(learnt: Learnt) -> str:
         f"{learnt.camera.label}: no longer {amount_text(one.add_seconds)}, {_when(one)}: "
         f"{_photos(learnt.photos)}."
     )
+
+
+def _indent(number: int) -> int:
+    return max(0, 5 - len(str(number)))
 
 
 def _when(one: ClockCorrection) -> str:
@@ -147,8 +151,8 @@ def _fallen(one: FallenClock) -> str:
     what = "the clock fell back to its first day" if first_week else "the clock was wrong"
     dated = f"is dated {one.said:%Y-%m-%d}" if count == 1 else f"are dated {one.said:%Y-%m-%d} on"
     return lines_of(
-        f"{one.camera}: {what}. {_photos(count)} ({names}) {dated}; {when}. Put that right with one "
-        f"whose time you know: photolog clock-read {one.photo_ids[0]} 14:05 --on DAY"
+        f"{one.camera}: {what}. {_photos(count)} ({names}) {dated}; {when}. Put that right with "
+        f"one whose time you know: photolog clock-read {one.photo_ids[0]} 14:05 --on DAY"
     )
 
 
