@@ -12,6 +12,7 @@ from measure import IDEAL_DEPTH_OVER_DIAMETER, OwnDepth, Size, depth_over_diamet
 from photolog.book.photo_sizes import PhotoRecord, SizeFigure
 from photolog.book.season_photos import LEAVING_OUT
 from photolog.book.stock import StockRef
+from photolog.comparing.occasions import by_burst, mean_of_burst
 from photolog.terms import Subject
 
 __all__ = ["IDEAL_RATIO", "DepthRatio", "depth_ratios", "depths_by_day", "plant_and_day"]
@@ -68,10 +69,11 @@ def depth_ratios(records: Sequence[PhotoRecord]) -> dict[StockRef, tuple[DepthRa
 
 
 class _Sized(NamedTuple):
-    """One photo's size, and the card with its printing that it was measured by."""
+    """One photo's size, the card with its printing that it was measured by, and its burst."""
 
     figure: SizeFigure
     card: tuple[str | None, str | None]
+    burst: int
 
 
 _ByDay = dict[tuple[StockRef, date], list[_Sized]]
@@ -101,20 +103,25 @@ def _by_day(records: Iterable[PhotoRecord], subject: Subject, name: str) -> _ByD
         if key is None or figure is None or figure.u is None or doubted or measured.turned_down:
             continue
         card = (measured.card_design, measured.printing)
-        found.setdefault(key, []).append(_Sized(figure, card))
+        found.setdefault(key, []).append(_Sized(figure, card, record.burst))
     return found
 
 
 def _typical(sized: Sequence[_Sized], *, u_another: float = 0.0) -> Size:
     """The mean, and how sure one bloom's size is: as measured, and as they scatter.
 
-    ``u_another`` is by how much another bloom of the plant differs, as a share of the size.
+    A burst counts as one photo. ``u_another`` is by how much another bloom of the plant differs, as
+    a share of the size.
     """
-    figures = [one.figure for one in sized]
-    values = [figure.value for figure in figures]
+    occasions = [[one.figure for one in burst] for burst in by_burst(sized, lambda one: one.burst)]
+    means = [mean_of_burst([(f.value, f.u or 0.0) for f in figures]) for figures in occasions]
+    values = [value for value, _ in means]
     mean = math.fsum(values) / len(values)
-    printing = math.fsum(f.components.get("printing", 0.0) for f in figures) / len(figures)
-    own = math.fsum((figure.u or 0.0) ** 2 for figure in figures) / len(figures)
+    printing = math.fsum(
+        math.fsum(f.components.get("printing", 0.0) for f in figures) / len(figures)
+        for figures in occasions
+    ) / len(occasions)
+    own = math.fsum(u**2 for _, u in means) / len(means)
     if len(values) > 1:
         scatter = math.fsum((value - mean) ** 2 for value in values) / (len(values) - 1)
         own = max(own, scatter + printing**2)

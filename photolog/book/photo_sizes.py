@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime
@@ -14,11 +15,13 @@ from sqlalchemy import Select, select
 from sqlalchemy.orm import Session, selectinload
 
 from measure.quality import SENTENCES, Flag
+from photolog.book.burst_facts import burst_shot, said_of_bursts
 from photolog.book.cameras import corrected, corrections_of, told_moment
 from photolog.book.measure_tasks import MEASURED_OF
 from photolog.book.originals import original_path
 from photolog.book.stock import StockRef, ref_of
 from photolog.book.stockbook import StockBook
+from photolog.photos.bursts import bursts
 from photolog.records import CameraRow, MeasurementRow, PhotoRow, PhotoSubjectRow
 from photolog.records.copies import is_no_copy
 from photolog.terms import Acceptance, HowMade, MatchState, MeasureStatus, Subject
@@ -115,7 +118,9 @@ class PhotoRecord:
     """One photo.
 
     ``taken_at`` is its camera's clock, set right where it was out; where the file gives no date,
-    the noon of the day that the grower told (``day_told``); None: no date at all.
+    the noon of the day that the grower told (``day_told``); None: no date at all. ``burst`` is the
+    number of the first photo of the burst that it is of, its own where it is alone; ``set_apart``:
+    the grower said that it is alone.
     """
 
     id: int
@@ -128,6 +133,8 @@ class PhotoRecord:
     waiting_because: str | None
     subjects: tuple[PhotoSubject, ...]
     measured: MeasuredSizes | None
+    burst: int
+    set_apart: bool
 
 
 def photos_showing(book: StockBook, session: Session, subject: Subject) -> list[PhotoRecord]:
@@ -148,7 +155,7 @@ def photos_numbered(book: StockBook, session: Session, *ids: int) -> list[PhotoR
 
 
 def _records(book: StockBook, session: Session, ids: Select[int]) -> list[PhotoRecord]:
-    """The photos of these ids, in four queries however many they are."""
+    """The photos of these ids, in a fixed number of queries however many they are."""
     rows = session.scalars(
         select(PhotoRow)
         .where(PhotoRow.id.in_(ids))
@@ -166,11 +173,31 @@ def _records(book: StockBook, session: Session, ids: Select[int]) -> list[PhotoR
     )
     for measurement in found:
         measurements.setdefault(measurement.photo_id, []).append(measurement)
-    records = [_record(book, row, measurements.get(row.id, [])) for row in rows]
+    said = said_of_bursts(session)
+    in_burst = Counter(said.values())
+    first = bursts([burst_shot(row) for row in rows], said)
+    records = [
+        _record(
+            book,
+            row,
+            measurements.get(row.id, []),
+            burst=first[row.id],
+            # The others of a burst of the grower's may not be among these photos.
+            set_apart=row.id in said and in_burst[said[row.id]] == 1,
+        )
+        for row in rows
+    ]
     return sorted(records, key=lambda r: (r.taken_at is None, r.taken_at or _NO_DATE, r.id))
 
 
-def _record(book: StockBook, row: PhotoRow, measurements: Sequence[MeasurementRow]) -> PhotoRecord:
+def _record(
+    book: StockBook,
+    row: PhotoRow,
+    measurements: Sequence[MeasurementRow],
+    *,
+    burst: int,
+    set_apart: bool,
+) -> PhotoRecord:
     return PhotoRecord(
         id=row.id,
         path=original_path(book, row.sha256, row.file_kind),
@@ -196,6 +223,8 @@ def _record(book: StockBook, row: PhotoRow, measurements: Sequence[MeasurementRo
                 if MEASURED_OF.get(row.subject, m.measured_of) == m.measured_of
             ]
         ),
+        burst=burst,
+        set_apart=set_apart,
     )
 
 

@@ -150,6 +150,8 @@ def _by(used: Sequence[ClumpPhoto], name: str, first: int, second: int) -> Compa
                 scale_u=scale_u,
                 # A card whose bars nobody read may have been printed anew for each season.
                 printing=measured.printing or f"not read, {measured.card_design}, {photo.season}",
+                burst=str(photo.record.burst),
+                set_apart=photo.record.set_apart,
             )
         )
     return compare_sizes(shots, kind=kind, first=first, second=second)

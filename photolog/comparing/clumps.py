@@ -6,8 +6,10 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import groupby, pairwise
+from itertools import groupby
 from types import MappingProxyType
+
+from photolog.comparing.occasions import by_burst, mean_of_burst
 
 __all__ = ["LAYING_GAP", "ClumpSize", "Laying", "Shot", "clump_sizes", "scale_sds"]
 
@@ -35,6 +37,10 @@ class Shot:
         Standard uncertainty from the scale of the card's printing, in the unit of ``value``.
     printing : str
         Which printing of the card; shots with the same one share its scale error.
+    burst : str
+        Shots with the same one are of one burst and count as one; '' for a shot alone.
+    set_apart : bool
+        The grower said that it is an occasion of its own, however soon after another.
     """
 
     plant: str
@@ -46,6 +52,8 @@ class Shot:
     u: float
     scale_u: float = 0.0
     printing: str = ""
+    burst: str = ""
+    set_apart: bool = False
 
     def __post_init__(self) -> None:
         if not (math.isfinite(self.value) and self.value > 0):
@@ -62,7 +70,8 @@ class Laying:
     """A clump laid once, with one or several photos: mean of the logs and its variance.
 
     The photos of one laying are taken to err together (the height of the clump above the card,
-    the largest error, is the same in all of them), so several of them count no more than one.
+    the largest error, is the same in all of them), so several of them count no more than one. In
+    the mean a burst counts as one photo: ten shots in a row say no more than the one before them.
     """
 
     log_value: float
@@ -107,12 +116,14 @@ def clump_sizes(shots: Sequence[Shot], *, floor_u: float = 0.0) -> tuple[ClumpSi
     found = []
     for _, group in groupby(sorted(shots, key=lambda s: (*clump(s), s.taken_at)), key=clump):
         members = list(group)
-        layings = [_laying(part, floor_u=floor_u) for part in _laid(members)]
+        laid = [by_burst(part, lambda shot: shot.burst or None) for part in _laid(members)]
+        layings = [_laying(occasions, floor_u=floor_u) for occasions in laid]
         scale: dict[str, float] = {}
-        for part in _laid(members):
-            for shot in part:
-                share = 1 / len(part) / len(layings)
-                scale[shot.printing] = scale.get(shot.printing, 0.0) + share
+        for occasions in laid:
+            for shots_of_one in occasions:
+                for shot in shots_of_one:
+                    share = 1 / len(shots_of_one) / len(occasions) / len(layings)
+                    scale[shot.printing] = scale.get(shot.printing, 0.0) + share
         found.append(
             ClumpSize(
                 plant=members[0].plant,
@@ -136,19 +147,35 @@ def scale_sds(shots: Sequence[Shot]) -> dict[str, float]:
 
 
 def _laid(shots: Sequence[Shot]) -> list[list[Shot]]:
-    """Split the shots of one clump, in order of time, wherever a longer pause lies between."""
-    parts = [[shots[0]]]
-    for before, shot in pairwise(shots):
-        if shot.taken_at - before.taken_at > LAYING_GAP:
-            parts.append([])
-        parts[-1].append(shot)
+    """Split the shots of one clump, in order of time, wherever a longer pause lies between.
+
+    The grower's word goes before: a shot set apart is a laying of its own, and a burst is one
+    laying, whatever lies between its shots.
+    """
+    parts: list[list[Shot]] = []
+    last: Shot | None = None
+    of_burst: dict[str, list[Shot]] = {}
+    for shot in shots:
+        if shot.set_apart:
+            parts.append([shot])
+            continue
+        part = of_burst.get(shot.burst) if shot.burst else None
+        if part is None and last is not None and shot.taken_at - last.taken_at <= LAYING_GAP:
+            part = next(one for one in parts if last in one)
+        if part is None:
+            part = []
+            parts.append(part)
+        part.append(shot)
+        if shot.burst:
+            of_burst[shot.burst] = part
+        last = shot
     return parts
 
 
-def _laying(shots: Sequence[Shot], *, floor_u: float) -> Laying:
-    n = len(shots)
-    mean_u = math.fsum(max(shot.u, floor_u) / shot.value for shot in shots) / n
-    return Laying(
-        log_value=math.fsum(math.log(shot.value) for shot in shots) / n,
-        variance=mean_u**2,
-    )
+def _laying(occasions: Sequence[Sequence[Shot]], *, floor_u: float) -> Laying:
+    means = [
+        mean_of_burst([(math.log(s.value), max(s.u, floor_u) / s.value) for s in shots])
+        for shots in occasions
+    ]
+    log_value, u = mean_of_burst(means)
+    return Laying(log_value=log_value, variance=u**2)

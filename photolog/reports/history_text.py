@@ -41,6 +41,8 @@ def _photo_line(photo: HistoryPhoto) -> str:
     record = photo.record
     taken = f"{record.taken_at:%Y-%m-%d %H:%M}" if record.taken_at else "no date         "
     line = f"{taken}  photo {record.id}  {record.name}"
+    if record.burst != record.id:
+        line += f" (of one burst with photo {record.burst}: counts once)"
     measured = record.measured
     if photo.with_others:
         return f"{line}  with {photo.with_others} more, so no size of its own"

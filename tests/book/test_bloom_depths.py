@@ -3,6 +3,7 @@
 import math
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from itertools import count
 from pathlib import Path
 from types import MappingProxyType
 
@@ -39,9 +40,24 @@ NOON = datetime(2026, 2, 3, 12, 0)
 PLANT = StockRef("plant", 1)
 
 
+_ids = count(1)
+
+
 def record(
-    shows, name, value, u, *, at=NOON, of=(PLANT,), flags=(), accepted=False, printing=None, scale=0
+    shows,
+    name,
+    value,
+    u,
+    *,
+    at=NOON,
+    of=(PLANT,),
+    flags=(),
+    accepted=False,
+    printing=None,
+    scale=0,
+    burst=None,
 ):
+    number = next(_ids)
     figure = SizeFigure(
         value=value,
         u=u,
@@ -49,7 +65,9 @@ def record(
         components={"printing": scale * value},
     )
     return PhotoRecord(
-        id=1,
+        id=number,
+        burst=number if burst is None else burst,
+        set_apart=False,
         path=Path("a.jpg"),
         name="a.jpg",
         taken_at=at,
@@ -96,6 +114,24 @@ def test_several_scatter_by_their_standard_deviation():
     (depth,) = depths_by_day([side(50.0), side(60.0), side(70.0)]).values()
     # The standard deviation of 50, 60 and 70 is 10.
     assert (depth.mm, depth.u_mm) == (60.0, pytest.approx(math.hypot(10.0, 3.6)))
+
+
+def test_a_burst_counts_as_one_photo():
+    burst = [side(70.0, burst=7) for _ in range(5)]
+    (depth,) = depths_by_day([side(50.0), *burst]).values()
+    # As if there were two: their mean, and the standard deviation of 50 and 70.
+    assert (depth.mm, depth.u_mm) == (
+        pytest.approx(60.0),
+        pytest.approx(math.hypot(math.sqrt(200.0), 3.6)),
+    )
+
+
+def test_a_burst_alone_is_no_surer_than_one_of_its_shots():
+    (depth,) = depths_by_day([side(60.0, 2.0, burst=7) for _ in range(9)]).values()
+    assert (depth.mm, depth.u_mm) == (
+        pytest.approx(60.0),
+        pytest.approx(math.hypot(2.0, 3.6)),
+    )
 
 
 def test_what_can_not_be_trusted_or_is_of_several_plants_tells_no_depth():
