@@ -22,7 +22,6 @@ __all__ = [
     "Cause",
     "Lengths",
     "Method",
-    "Middle",
     "Weighed",
     "bloom_lengths",
     "budget_of",
@@ -39,7 +38,6 @@ __all__ = [
 Lengths = dict[str, float]
 
 Method = Literal["propagation", "Monte Carlo"]
-Middle = Literal["mean", "median"]
 
 _MAXIMA = frozenset({"widest_mm", "ring_mm"})
 
@@ -258,7 +256,6 @@ def weigh(
     inputs: Inputs,
     *,
     method: Method | None = None,
-    middle: Middle = "mean",
     draws: int = 2000,
     pilot_draws: int = 256,
     apart_from: float = 0.035,
@@ -270,8 +267,7 @@ def weigh(
     By propagation; by Monte Carlo (JCGM 101) for all sizes when ``pilot_draws`` say that for one of
     them the standard uncertainty is another by more than a share of ``apart_from``; or by
     ``method`` where it is given. By Monte Carlo an interval holds 95 % of the draws with as many
-    below as above, and the components are what propagation gives; the value is the draws' mean or,
-    by ``middle``, their median: as likely too small as too large where they are skewed.
+    below as above, and the components are what propagation gives.
 
     A round bloom that leans looks oval, and its widest measure reads long, whichever way it leans:
     what a lean adds on average is taken off, from the draws twice, since they lean once more.
@@ -322,19 +318,17 @@ def weigh(
     if method == "propagation":
         return Weighed(sizes=sizes, method=method)
     many = drawn(draws)
-    made = {k: _size_drawn(sizes[k], v, middle=middle) for k, v in many.items()}
-    return Weighed(sizes=made, method=method)
+    return Weighed(sizes={k: _size_drawn(sizes[k], v) for k, v in many.items()}, method=method)
 
 
-def _size_drawn(size: Size, values: NDArray[np.float64], *, middle: Middle) -> Size:
+def _size_drawn(size: Size, values: NDArray[np.float64]) -> Size:
     found = drawn_from(values)
     low, high = found.interval95
-    value = found.mean if middle == "mean" else float(np.median(values))
     return Size(
-        value=value,
+        value=found.mean,
         u=found.u,
         interval95=(max(0.0, low), high),
-        components={k: v * value / size.value for k, v in size.components.items()},
+        components={k: v * found.mean / size.value for k, v in size.components.items()},
     )
 
 

@@ -108,7 +108,7 @@ def size_by_hand_callipers(
     if inputs is None:
         made = budget_of(sizes, causes)
     else:
-        made = weigh(sizes, causes, inputs, method="Monte Carlo", middle="median").sizes
+        made = weigh(sizes, causes, inputs, method="Monte Carlo").sizes
     unknown = of == "bloom" and form is None and depth is None
     return Measurement(
         of=of,

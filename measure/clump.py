@@ -112,8 +112,7 @@ def size_clump(
     """Sizes of a clump whose outline is known, found or drawn by hand.
 
     Unless their height was told, tubers may stand off the ground, the more the more there are: an
-    end that does is seen too far out. So the intervals reach further down than up, and the values
-    are as likely too large as too small.
+    end that does is seen too far out. So the intervals reach further down than up.
 
     ``u_lift_mm`` belongs to a ``lift_mm`` that was given, and so does ``end_scatter``: by what
     share of the spread one end of a measure lies higher or lower than told for all, one standard
@@ -164,7 +163,7 @@ def size_clump(
         share=share,
     )
     drawn: Method | None = "Monte Carlo" if share is not None and method is None else method
-    weighed = weigh(lengths, causes, inputs, method=drawn, middle="median")
+    weighed = weigh(lengths, causes, inputs, method=drawn)
     sizes = weighed.sizes
     ends = pixels[[callipers.first, callipers.second]]
     scale = sizes["spread_mm"].value / float(np.linalg.norm(ends[1] - ends[0]))
