@@ -18,21 +18,14 @@ import numpy as np
 
 from photolog.photos.along import Aligned, Place, Visit, Walkers, likeliest_places
 from photolog.photos.facts import Holder
+from photolog.photos.habits import Steps
 
 __all__ = ["align"]
 
-# What is expected before the day has shown anything, and how many steps' worth these expectations
-# weigh (judgement, no source): two taken the other way round; a leap to elsewhere.
-_SWAPPED = (1.0, 30.0)
-_LEAPT = (0.5, 25.0)
-# Of those left out that come later, so many wait for one visit more. An order in which the grower
-# leaps more often than the second is not followed.
-_LATER, _NOT_FOLLOWED = 0.1, 0.2
-# Further than so many places two are not taken the other way round, and nobody walks on so far;
-# what lies more than so many visits before the first sure one or after the last is left out.
-_SWAPPED_WITHIN = 40
-_PASSED_AT_MOST = 5.0
-_WALKED_ON = 60
+# Two are taken the other way round that are no more than so many places or visits apart (judgement,
+# no source). What lies more than so many visits before the first sure one or after the last is left
+# out.
+_SWAPPED_WITHIN, _PASSED_AT_MOST = 40, 5.0
 _BEYOND = 12.0
 _UNLISTED_WEIGHT = 20.0
 # A plant that has sure photos of its own that day comes up once more in so many visits; one of
@@ -78,9 +71,13 @@ def _mixed(ways: Sequence[Aligned]) -> Aligned:
 def _directions(visits: Sequence[Visit], order: Sequence[Place]) -> tuple[int, int]:
     """How many steps between sure visits go ahead and how many back."""
     at = likeliest_places(order)
-    places = [at[one.sure] for one in visits if one.sure is not None and one.sure in at]
+    places = [at[one] for one in _sure(visits) if one in at]
     steps = np.diff(places)
     return int((steps > 0).sum()), int((steps < 0).sum())
+
+
+def _sure(visits: Sequence[Visit]) -> list[Holder]:
+    return [one.sure for one in visits if one.sure is not None]
 
 
 def _near(order: Sequence[Place], visits: Sequence[Visit], walkers: Walkers) -> Sequence[Place]:
@@ -89,7 +86,7 @@ def _near(order: Sequence[Place], visits: Sequence[Visit], walkers: Walkers) -> 
     Before the first and after the last it goes on for as many places as several visits take.
     """
     at = likeliest_places(order)
-    places = [at[one.sure] for one in visits if one.sure is not None and one.sure in at]
+    places = [at[one] for one in _sure(visits) if one in at]
     if not places:
         return order
     shown = np.cumsum([place.share * walkers.shown.get(place.holder, _SHOWN) for place in order])
@@ -156,7 +153,9 @@ class _Chain:
         self.ahead_in = (ahead < size) & (np.arange(size)[:, None] >= 1)
         self.ahead = np.minimum(ahead, size - 1)
         self.column = np.broadcast_to(np.arange(back)[None, :], ahead.shape)
-        self.swapped, self.leapt = self._learnt()
+        at = likeliest_places(self.order)
+        steps = Steps.between([at[one] for one in _sure(visits) if one in at])
+        self.habits, self.followed = walkers.habits.on(steps), steps.followed
         self.unlisted, self.by_unlisted = self._unlisted()
 
     def laid(self) -> Aligned:
@@ -179,7 +178,7 @@ class _Chain:
                 plants[n] = self._plants(n, states[n], later)
             later = self._step_back(later, n, *emitted[n])
             later = later.scaled(max(float(part.max()) for part in later))
-        return Aligned(plants=plants, log_fit=log_fit, followed=self.leapt < _NOT_FOLLOWED)
+        return Aligned(plants=plants, log_fit=log_fit, followed=self.followed)
 
     def _all(self, value: float) -> _State:
         one, two = np.full(self.size, value), np.full(self.pair.shape, value)
@@ -191,14 +190,16 @@ class _Chain:
         anew = self._anew(n)
         leaving = there + unlisted + behind.sum(axis=1)
         listed = (1.0 - again) * (1.0 - self.unlisted)
-        walked = listed * (1.0 - self.leapt) * (leaving @ self.walk)
-        leapt = listed * self.leapt * float(leaving.sum()) * self.leap
-        new_there = again * there + ((1.0 - self.swapped) * walked + leapt) * anew
+        walked = listed * (1.0 - self.habits.leapt) * (leaving @ self.walk)
+        leapt = listed * self.habits.leapt * float(leaving.sum()) * self.leap
+        new_there = again * there + ((1.0 - self.habits.swapped) * walked + leapt) * anew
         new_unlisted = again * unlisted + (1.0 - again) * self.unlisted * leaving
-        ahead = self.swapped * walked[self.left] * self.pair
+        ahead = self.habits.swapped * walked[self.left] * self.pair
         new = (1.0 - again) * pending
-        new_pending = again * pending + (ahead + _LATER * self._walked_on(new)) * anew[:, None]
-        new_behind = again * behind + (1.0 - _LATER) * new * anew[self.left]
+        new_pending = (
+            again * pending + (ahead + self.habits.later * self._walked_on(new)) * anew[:, None]
+        )
+        new_behind = again * behind + (1.0 - self.habits.later) * new * anew[self.left]
         return _State(
             new_there * fits,
             new_unlisted * fits_unlisted,
@@ -216,9 +217,12 @@ class _Chain:
         arrived = pending * anew[:, None]
         swap = self.pair * arrived
         first_left = np.where(self.ahead_in, swap[self.ahead, self.column], 0.0).sum(axis=1)
-        going_on = self.walk @ ((1.0 - self.swapped) * there * anew + self.swapped * first_left)
+        going_on = self.walk @ (
+            (1.0 - self.habits.swapped) * there * anew + self.habits.swapped * first_left
+        )
         leaving = (1.0 - self.unlisted) * (
-            (1.0 - self.leapt) * going_on + self.leapt * float(self.leap @ (there * anew))
+            (1.0 - self.habits.leapt) * going_on
+            + self.habits.leapt * float(self.leap @ (there * anew))
         ) + self.unlisted * unlisted
         leaving = (1.0 - again) * leaving
         return _State(
@@ -226,7 +230,10 @@ class _Chain:
             again * unlisted + leaving,
             again * pending
             + (1.0 - again)
-            * ((1.0 - _LATER) * behind * anew[self.left] + _LATER * self._walked_on_back(arrived)),
+            * (
+                (1.0 - self.habits.later) * behind * anew[self.left]
+                + self.habits.later * self._walked_on_back(arrived)
+            ),
             again * behind + leaving[:, None],
         )
 
@@ -310,7 +317,7 @@ class _Chain:
             for holder, share in self.walkers.elsewhere.items()
             if holder not in self.walkers.seen_already
         }
-        sure = [visit.sure for visit in self.visits if visit.sure is not None]
+        sure = _sure(self.visits)
         n_unlisted = sum(holder not in self.places_of for holder in sure)
         every = max(float(self.shown.sum()), 1.0)
         expected = min(sum(elsewhere.values()) / every, _FORGOTTEN) + _UNKNOWN
@@ -319,19 +326,3 @@ class _Chain:
         shares.update(elsewhere.items())
         total = sum(shares.values())
         return min(often, 0.9), [(holder, share / total) for holder, share in shares.items()]
-
-    def _learnt(self) -> tuple[float, float]:
-        """How often two are taken the other way round, and how often the grower leaps."""
-        at = likeliest_places(self.order)
-        places = [at[one.sure] for one in self.visits if one.sure is not None and one.sure in at]
-        steps = np.diff(places)
-        number = len(steps)
-        swapped = int(((steps < 0) & (steps >= -_SWAPPED_WITHIN)).sum())
-        leapt = int((steps < -_SWAPPED_WITHIN).sum() + (steps > _WALKED_ON).sum())
-        if swapped > max(2, number // 6):
-            # So often back is no order with some taken the other way round, but none at all.
-            swapped, leapt = 0, min(leapt + 2 * swapped, number)
-        return (
-            min((swapped + _SWAPPED[0]) / (number + _SWAPPED[1]), 0.5),
-            min((leapt + _LEAPT[0]) / (number + _LEAPT[1]), 0.9),
-        )

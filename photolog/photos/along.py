@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from photolog.photos.facts import Holder
+from photolog.photos.habits import Habits
 
 __all__ = ["Aligned", "Place", "Visit", "Walkers", "likeliest_places"]
 
@@ -43,12 +44,14 @@ class Walkers:
     ``shown`` is the probability with which a plant of the order is photographed by one who walks
     past it (0.6 where it isn't named). ``elsewhere`` names plants that the order doesn't list, with
     the probability that they are shown somewhere along it. ``seen_already`` are plants with a sure
-    visit of their own that day: another visit to one of them is improbable.
+    visit of their own that day: another visit to one of them is improbable. ``habits`` say how the
+    grower walks on other days.
     """
 
     shown: Mapping[Holder, float] = field(default_factory=dict)
     elsewhere: Mapping[Holder, float] = field(default_factory=dict)
     seen_already: frozenset[Holder] = frozenset()
+    habits: Habits = field(default_factory=Habits)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from itertools import pairwise
 
 from photolog.photos.alignment import align
-from photolog.photos.along import Aligned, Place, Visit, Walkers
+from photolog.photos.along import Aligned, Place, Visit, Walkers, likeliest_places
 from photolog.photos.bed import Walk, bed_order, planting_days
 from photolog.photos.contradictions import spoken_against
 from photolog.photos.expected import Expected
@@ -20,6 +21,7 @@ from photolog.photos.facts import (
     PhotoFacts,
     Shows,
 )
+from photolog.photos.habits import Habits, Steps
 from photolog.photos.likeness_known import LikenessKnown
 from photolog.photos.orders import day_order
 from photolog.photos.tags_read import TagVerdict, seen_behind
@@ -28,7 +30,7 @@ from photolog.terms import EventKind
 
 __all__ = ["Placed", "propose_by_order"]
 
-_UNFITTING_TAG = 0.003
+_UNFITTING_TAG = 0.001
 # So many sure visits of a round show that an order was followed; with fewer it is only offered.
 _FEWEST_SURE, _FEWEST_TO_OFFER = 8, 2
 _FEW = 0.75
@@ -36,7 +38,7 @@ _FEW = 0.75
 # is one from further away (across the path), or the plant's own (judgement, no source).
 _BESIDE, _NOT_BESIDE, _ITS_OWN_BEHIND = 4, 0.2, 0.15
 _SURELY = 0.98
-_DOUBT = 40.0
+_DOUBT = 150.0
 _OTHER_ORDER_DISAGREES = 0.9
 
 
@@ -75,20 +77,19 @@ def propose_by_order(
         if one.shows is not None:
             seen.setdefault((one.day, one.shows), set()).update(one.sure)
     found: dict[int, Placed] = {}
-    beds: dict[tuple[date, ...], list[Place]] = {}
+    beds = _Beds(garden, walks)
+    habits = Habits.learnt(_steps(one, beds.on(one.day)) for one in every if one.shows)
     alive: dict[date, list[Holder]] = {}
     for met in every:
         one = replace(met, groups=again.joined(met.groups, met.side))
         if one.shows is None or all(group.sure is not None for group in one.groups):
             continue
-        planted = planting_days(one.day, garden)
-        if planted not in beds:
-            beds[planted] = bed_order(one.day, garden, walks)
-        orders = {"bed": beds[planted]}
+        bed = beds.on(one.day)
+        orders = {"bed": bed}
         if one.shows == "clump":
             listed = day_order(one.day, one.shows, garden)
             orders["day book"] = [Place(holder=holder) for holder in listed]
-        behind = [_behind(group, beds[planted], garden, settings) for group in one.groups]
+        behind = [_behind(group, bed, garden, settings) for group in one.groups]
         if one.day not in alive:
             alive[one.day] = _alive(one.day, garden)
         standing = alive[one.day]
@@ -116,10 +117,35 @@ def propose_by_order(
                 shown=shown,
                 elsewhere={holder: shown[holder] for holder in others},
                 seen_already=frozenset(seen[one.day, one.shows]),
+                habits=habits,
             )
             laid.append((name, align(visits, order, walkers)))
         found |= _placed(one, laid, garden)
     return found
+
+
+class _Beds:
+    """How the plants stand in the bed, worked out once for each season."""
+
+    def __init__(self, garden: Garden, walks: Sequence[Walk]) -> None:
+        self._garden, self._walks = garden, walks
+        self._of_season: dict[tuple[date, ...], list[Place]] = {}
+
+    def on(self, day: date) -> Sequence[Place]:
+        """The bed of the season that a day is in."""
+        planted = planting_days(day, self._garden)
+        if planted not in self._of_season:
+            self._of_season[planted] = bed_order(day, self._garden, self._walks)
+        return self._of_season[planted]
+
+
+def _steps(one: Round, bed: Sequence[Place]) -> Steps:
+    """The steps of a round's sure visits along the bed, whichever way it went."""
+    at = likeliest_places(bed)
+    places = [at[holder] for holder in one.sure if holder in at]
+    back = [-place for place in places]
+    ahead = sum(here < there for here, there in pairwise(places))
+    return Steps.between(places if 2 * ahead >= len(places) - 1 else back)
 
 
 def _placed(one: Round, laid: list[tuple[str, Aligned]], garden: Garden) -> dict[int, Placed]:

@@ -96,8 +96,8 @@ class LikenessKnown:
             # Each by itself, so that an odd one doesn't move the others; but shots of one bloom are
             # alike in what is wrong with them too, so that several count for less than so many.
             counts = 2.0 / (len(seen) + 1.0)
-            for figures, photo in seen:
-                fits = of_season.fits(figures, _unsure(kind, photo), kind)
+            for shown, photo in seen:
+                fits = of_season.fits(shown, _unsure(kind, photo), kind)
                 for holder, share in fits.items():
                     found[holder] = found.get(holder, 1.0) * share**counts
         return found
@@ -133,14 +133,42 @@ class _Known:
         self._variance = max(squared / _MEDIAN[every.shape[1]] * len(every) / freedom, 1.0)
         self._centre = every.mean(axis=0)
         self._spread = every.var(axis=0) + self._variance
-        expected = {
-            holder: (mean, self._variance / len(seen[holder])) for holder, mean in means.items()
-        }
+        expected = self._without_odd(kind, seen, garden)
         if kind.drift is not None:
             expected = _with_varieties(expected, garden, apart=kind.drift**2)
         self._holders = list(expected)
         self._mean = np.array([mean for mean, _ in expected.values()])
         self._of_mean = np.array([of_mean for _, of_mean in expected.values()])
+
+    def _without_odd(
+        self, kind: _Measured, seen: Mapping[Holder, Sequence[_Array]], garden: Garden
+    ) -> dict[Holder, tuple[_Array, float]]:
+        """Each plant's mean and its variance; a photo counts by how little odd it looks.
+
+        Beside the plant's other photos, or its variety's where there are less than three.
+        """
+        of_variety: dict[int, list[_Array]] = {}
+        for holder, some in seen.items():
+            fact = garden.holders.get(holder)
+            if kind.drift is not None and fact is not None and fact.variety is not None:
+                of_variety.setdefault(fact.variety, []).extend(some)
+        expected = {}
+        for holder, some in seen.items():
+            fact = garden.holders.get(holder)
+            variety = fact.variety if fact is not None else None
+            beside = some if len(some) > 2 or variety not in of_variety else of_variety[variety]
+            middle = np.median(np.array(beside), axis=0)
+            every = np.array(some)
+            width = 2.0 * self._variance
+            near = np.exp(-0.5 * ((every - middle) ** 2).sum(axis=1) / width)
+            near /= width ** (0.5 * every.shape[1])
+            any_plant = np.exp(-0.5 * ((every - self._centre) ** 2 / self._spread).sum(axis=1))
+            any_plant /= np.sqrt(np.prod(self._spread))
+            counts = (1.0 - kind.odd) * near / ((1.0 - kind.odd) * near + kind.odd * any_plant)
+            counts = np.maximum(counts, 1e-3)
+            mean = np.average(every, axis=0, weights=counts)
+            expected[holder] = mean, self._variance / float(counts.sum())
+        return expected
 
     def fits(self, figures: _Array, unsure: float, kind: _Measured) -> dict[Holder, float]:
         """How well a photo fits each plant, relative to any plant."""

@@ -25,7 +25,7 @@ _JOINED_WITHIN_S = 60.0
 _PAUSES_S = (6.0, 12.0, 18.0, 30.0, 60.0)
 _WITHIN = (4.0, 4.0, 2.0, 1.0, 0.3, 0.1)
 _BETWEEN = (0.1, 0.6, 1.5, 3.0, 4.0, 4.0)
-_AFTER_A_TAG_SHOT = 0.01
+_AFTER_A_TAG_SHOT, _ANOTHER_BLOOM = 0.01, 0.1
 _BESIDE_A_TAG_SHOT, _WITH_GAP, _SIDE_UNCLEAR = 0.98, 0.9, 0.5
 _NEARLY_SURELY = 0.95
 # Two pictures that differ in no more of 64 bits than the first show the same thing; in more than
@@ -147,6 +147,7 @@ class Again:
     def probability(self, before: PhotoGroup, after: PhotoGroup, side: Side) -> float:
         """That a visit is of the same plant as the one before it."""
         last, first = before.photos[-1], after.photos[0]
+        after_subject = next((photo for photo in after.photos if photo.shows is not None), None)
         # A tag shot that still lacks its plant is mostly followed by it, after however long.
         waits_for_it = before.subject is None and side != "after"
         waited_for = after.subject is None and side != "before"
@@ -157,12 +158,18 @@ class Again:
         opened = first.shows is None and side != "after"
         closed = last.shows is None and side != "before"
         if opened or closed:
-            return _AFTER_A_TAG_SHOT
-        odds = self._by_pause[_length_of_pause(last, first)]
-        alike = _likeness(last, first)
-        if alike is not None:
-            odds *= self._by_likeness[alike]
+            # The same bloom or clump would mostly look the same again; another bloom of it not.
+            odds = _AFTER_A_TAG_SHOT / (1.0 - _AFTER_A_TAG_SHOT)
+            if before.subject is not None and after_subject is not None:
+                odds *= max(self._alike(before.subject, after_subject), _ANOTHER_BLOOM)
+            return odds / (1.0 + odds)
+        odds = self._by_pause[_length_of_pause(last, first)] * self._alike(last, first)
         return odds / (1.0 + odds)
+
+    def _alike(self, one: PhotoFacts, other: PhotoFacts) -> float:
+        """By how much the odds for one plant rise by how alike two photos look."""
+        alike = _likeness(one, other)
+        return self._by_likeness[alike] if alike is not None else 1.0
 
 
 def _likeness(one: PhotoFacts, other: PhotoFacts) -> int | None:
