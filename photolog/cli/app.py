@@ -8,6 +8,8 @@ import typer
 
 from photolog import __version__
 from photolog.cli import (
+    boxes,
+    bursts,
     by_hand,
     cards,
     clocks,
@@ -56,12 +58,15 @@ for _command in (
     cards.card,
     cards.tags,
     cards.word_cards,
+    boxes.box_tags,
     cards.ruler,
     measuring.measure,
     stock.start,
     stock.variety,
     stock.plant,
     stock.batch,
+    boxes.box,
+    boxes.boxes,
     stock.split,
     stock.divide,
     stock.tag_off,
@@ -74,6 +79,7 @@ for _command in (
     daybook.strike_out,
     taking_in.intake,
     copies.copies,
+    bursts.bursts,
     photos.match,
     deciding.waiting,
     deciding.decide,
