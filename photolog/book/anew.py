@@ -18,15 +18,16 @@ from photolog.book.proposing import confirmed_for, renew_proposals, words_of
 from photolog.book.stockbook import StockBook
 from photolog.book.waiting import WaitingPhoto, waiting
 from photolog.photos.afternoons import lay_afternoons
+from photolog.photos.copies_settled import offer_to_copies
 from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.facts import Match, MatchSettings
 from photolog.photos.groups import as_decided, match_groups, with_boxes
 from photolog.photos.matching import match_photos
 from photolog.photos.word_matches import match_word_photos
 from photolog.photos.word_places import read_words
-from photolog.records import PhotoRow, PhotoSubjectRow
+from photolog.records import CopyRow, PhotoRow, PhotoSubjectRow
 from photolog.records.copies import is_no_copy
-from photolog.terms import MatchState
+from photolog.terms import CopyState, MatchState
 
 __all__ = ["MatchReport", "match_all", "match_anew", "match_settings"]
 
@@ -114,7 +115,18 @@ def _matched_anew(session: Session, settings: MatchSettings) -> tuple[Moves, Map
         confirmed=confirmed_for(session),
         settings=settings,
     )
-    matches = {match.photo_id: match for match in with_boxes(found, photos, garden)}
+    offered = offer_to_copies(found, photos, _like_copies(session), garden)
+    matches = {match.photo_id: match for match in with_boxes(offered, photos, garden)}
     moves = keep_matches(session, matches, photos, garden)
     renew_proposals(session, photos, garden, settings, read=read)
     return moves, matches
+
+
+def _like_copies(session: Session) -> list[tuple[int, int]]:
+    """The photos that look like copies of one another, and of which nothing was said yet."""
+    rows = session.execute(
+        select(CopyRow.photo_id, CopyRow.of_photo_id)
+        .where(CopyRow.state == CopyState.PROPOSED)
+        .order_by(CopyRow.id)
+    )
+    return [(row.photo_id, row.of_photo_id) for row in rows]

@@ -214,9 +214,7 @@ def undo(book: StockBook, photos: int | Sequence[int] | None = None) -> TakenBac
         moves = match_anew(book)
         session.flush()
         every = set(ids)
-        stand: list[MatchedPhoto | WaitingPhoto] = [
-            one for one in matched(book) if one.photo_id in every
-        ]
+        stand: list[MatchedPhoto | WaitingPhoto] = [*matched(book, only=ids)]
         stand += waiting(book, only=ids)
         rest = Moves(moves=tuple(one for one in moves if one.photo_id not in every))
         return TakenBack(photos=tuple(ids), said=_numbers(ids), stand=tuple(stand), moves=rest)

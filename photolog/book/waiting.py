@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -104,14 +104,19 @@ def waiting(book: StockBook, *, only: Iterable[int] | None = None) -> tuple[Wait
     return tuple(sorted(found, key=lambda one: (one.taken_at or _NO_DATE, one.photo_id)))
 
 
-def matched(book: StockBook) -> tuple[MatchedPhoto, ...]:
-    """The photos that belong to something, once for each thing, oldest first."""
+def matched(book: StockBook, *, only: Collection[int] | None = None) -> tuple[MatchedPhoto, ...]:
+    """The photos that belong to something, or ``only`` those of them, oldest first.
+
+    One that belongs to several things comes once for each.
+    """
     with book.reading() as session:
-        rows = session.scalars(select(PhotoSubjectRow).order_by(PhotoSubjectRow.id)).all()
-        photos = {
-            photo.photo_id: photo
-            for photo in photo_facts(session, PhotoRow.match_state == MatchState.MATCHED)
-        }
+        query = select(PhotoSubjectRow).order_by(PhotoSubjectRow.id)
+        where = [PhotoRow.match_state == MatchState.MATCHED]
+        if only is not None:
+            query = query.where(PhotoSubjectRow.photo_id.in_(only))
+            where.append(PhotoRow.id.in_(only))
+        rows = session.scalars(query).all()
+        photos = {photo.photo_id: photo for photo in photo_facts(session, *where)}
         garden = garden_facts(session)
         found = []
         for row in rows:

@@ -31,7 +31,7 @@ __all__ = [
     "tags_in_view",
 ]
 
-Reason = Literal["tag", "run", "day book", "order"]
+Reason = Literal["tag", "run", "day book", "order", "copy"]
 
 Shows = Literal["bloom", "clump"]
 

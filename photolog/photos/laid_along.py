@@ -9,7 +9,7 @@ from the first entry to the last, so that it says something even where hardly a 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import pairwise
 
@@ -25,6 +25,7 @@ _Array = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 _OPPOSITE = 0.04
 # An entry whose plant another camera has, or that has its own sure photo, mostly has no other.
 _SEEN_ELSEWHERE = 0.9
+_MOST_GAPS = 0.95
 # How many visits what is expected of a grower weighs against those that are sure.
 _EXPECTED_VISITS = 40.0
 # An entry's hour is of when it was done, give or take so much.
@@ -105,10 +106,11 @@ def lay_along(
     ``elsewhere`` are plants that other photos are surely of. What is missing to 1 is the
     probability that the plant has no entry.
     """
+    habits = _on_that_day(habits or Habits(), visits, entries, elsewhere)
     timed = all(entry.at is not None for entry in entries)
     ways = [(entries, 1.0)] if timed else [(entries, 1.0 - _OPPOSITE), (entries[::-1], _OPPOSITE)]
     laid = [
-        (weight, *_Lattice(visits, order, elsewhere, habits or Habits(), timed=timed).posterior())
+        (weight, *_Lattice(visits, order, elsewhere, habits, timed=timed).posterior())
         for order, weight in ways
     ]
     best = max(log_fit for _, log_fit, _ in laid)
@@ -120,6 +122,22 @@ def lay_along(
             for holder, value in share.items():
                 mixed[holder] = mixed.get(holder, 0.0) + weight / total * value
     return found
+
+
+def _on_that_day(
+    habits: Habits,
+    visits: Sequence[Laid],
+    entries: Sequence[DayFact],
+    elsewhere: frozenset[Holder],
+) -> Habits:
+    """The habits, with as many gaps at least as the day's two counts say that there are."""
+    plants = sum(1.0 - (visit.again if nth else 0.0) for nth, visit in enumerate(visits))
+    entered = sum(entry.holder not in elsewhere for entry in entries)
+    return replace(
+        habits,
+        no_photo=min(max(habits.no_photo, 1.0 - plants / max(entered, 1)), _MOST_GAPS),
+        no_entry=min(max(habits.no_entry, 1.0 - entered / plants), _MOST_GAPS),
+    )
 
 
 class _Lattice:

@@ -15,6 +15,7 @@ from photolog.reports.waiting_text import others_text, waiting_text
 from photolog.terms import EventKind
 from tests.book.shoots_kept import keep
 from tests.photos.garden import LIFTING, NOON, PLANTING, Shoot, tag
+from tests.records import factories
 
 ROW = range(12, 26)
 ALIKE = 0x0F0F0F0F0F0F0F0F
@@ -291,3 +292,24 @@ def test_a_thumbnail_stands_beside_each_photo(row: StockBook, tmp_path: Path) ->
     take_in(row, [tmp_path], workers=0)
     matching.match_all(row)
     assert waiting_page(row, waiting_runs(row)).count('<img src="data:image/jpeg') == 1
+
+
+def test_what_looks_like_a_copy_is_offered_the_plant_of_the_other(row: StockBook) -> None:
+    shoot, sent = Shoot(), Shoot(camera=2, at=NOON + timedelta(days=3))
+    photo = shoot.subject(likeness=ALIKE)
+    copy = sent.subject(likeness=ALIKE)
+    keep(row, *shoot.photos, *sent.photos)
+    with row.writing() as session:
+        factories.copy(session, photo_id=copy, of_photo_id=photo)
+    matching.match_all(row)
+    decided = matching.decide(row, photo, 13)
+    assert len(decided.moves) == 0
+    (waits,) = matching.waiting(row)
+    first = waits.candidates[0]
+    assert (waits.photo_id, first.tag, first.reason) == (copy, 13, "copy")
+    assert (
+        first.because
+        == f"It looks like a copy of photo {photo} (LF000101.JPG), which is of “No. 13”."
+    )
+    matching.decide_as_proposed(row, [copy])
+    assert standing(row) == {photo: 13, copy: 13}

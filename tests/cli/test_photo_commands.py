@@ -80,3 +80,70 @@ def test_what_a_photo_shows_is_said(run):
     said = run("shows", "1", "bloom side", "--held", "behind")
     assert said == "Photo 1 (LF350397.JPG): bloom side, the card behind.\n"
     assert "depth 61" in run("by-hand", "1", "--depth-mm", "61")
+
+
+def test_a_run_is_decided_at_once_and_taken_back(run):
+    for name in ("LF350391.JPG", "LF350392.JPG"):
+        run("intake", str(SAMPLES / "autumn-2026" / name), "--no-measure")
+    assert run("decide", "1-3", "14").splitlines()[0] == "Photos 1-3: tag 0014."
+    assert run("waiting").strip() == "Nothing waits."
+    assert run("undecide", "2-3").startswith("Photo")
+    assert run("decide", "1-3", "none", "--except", "2").startswith("Photos 1, 3: no plant.")
+    back = run("undecide")
+    assert "Photo 1: “Tin Orchard”, as decided before." in back
+    run("undecide")
+    done = CliRunner().invoke(app, ["undecide"])
+    assert done.stderr == (
+        "Error: No photo was decided by hand, so there is nothing to take back.\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        (("x", "14"), 2, "'x' is no number of a photo: write 3, 3-9, or 3,5,7-9"),
+        (("3-1", "14"), 2, "'3-1' runs backwards"),
+        (("1", "14", "--except", "1"), 2, "no photo is left to decide"),
+        (("1", "14,15"), 1, "1 photos of 1 plants"),
+        (("1", "box 3"), 1, "There is no box 3 in the stock book"),
+        (("1", "sure"), 1, "None of these photos waits with a plant that is sure enough"),
+        (("7", "14"), 1, "There is no photo 7"),
+    ],
+)
+def test_decisions_that_can_not_be(run, words, code, says):
+    done = CliRunner().invoke(app, ["decide", *words])
+    assert done.exit_code == code
+    assert says in " ".join(done.stderr.replace("│", " ").split())
+
+
+def test_an_entry_says_what_moved_by_it(run):
+    run("plant", "Tin Orchard", "--tag", "15", "--since", "2025-11-08")
+    taken = run("intake", str(SAMPLES / "autumn-2026" / "LF350394.JPG"), "--no-measure")
+    assert "1 taken in" in taken
+    # The photo is of tag 0013, which nothing wears yet.
+    said = run("plant", "Tin Orchard", "--tag", "13", "--since", "2025-11-08")
+    assert "1 photo no longer waits:\n    tag 0013 “Tin Orchard”: photo 2\n" in said
+    lost = run("did", "lost", "13", "--on", "2026-01-03", "--cause", "rotted")
+    assert "1 photo waits again:\n    was tag 0013 “Tin Orchard”: photo 2\n" in lost
+    assert "1 photo no longer waits:" in run("strike-out", "1")
+    moved = run("hand-on", "13", "--to", "15", "--on", "2026-02-01")
+    assert "1 photo moved:\n    “Tin Orchard” → tag 0015 “Tin Orchard”: photo 2\n" in moved
+
+
+def test_boxes_are_entered_listed_and_printed(run, tmp_path):
+    assert run("boxes").startswith("No box is entered yet")
+    assert run("box", "3", "--name", "blue crate", "--since", "2026-05-16") == (
+        "Box 3 (blue crate), since 2026-05-16.\n"
+    )
+    assert "box 3  blue crate  2026-05-16       0" in run("boxes")
+    run("decide", "1", "14+box 3")
+    assert "box 3  blue crate  2026-05-16       1" in run("boxes")
+    out = tmp_path / "boxes.pdf"
+    assert run("box-tags", "1-3", "--out", str(out)) == f"Wrote {out}: 3 box tags.\n"
+    assert out.read_bytes().startswith(b"%PDF")
+
+
+def test_the_waiting_list_as_a_page(run, tmp_path):
+    page = tmp_path / "waiting.html"
+    assert f"Wrote {page}." in run("waiting", "--html", str(page))
+    assert "LF350397.JPG, photo 1" in page.read_text()

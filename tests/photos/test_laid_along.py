@@ -109,6 +109,13 @@ def test_a_plant_without_an_entry_is_left_open() -> None:
     assert all(best(share)[1] < 0.75 for share in found[1:3])
 
 
+def test_two_photos_among_many_entries_say_hardly_anything() -> None:
+    found = lay_along([Laid(), Laid()], lifted(*range(1, 15)))
+    # Of 91 pairs in order 13 begin with the first entry; the other way round as many.
+    assert found[0][Holder("plant", 1)] < 0.2
+    assert best(found[0])[1] < 0.25
+
+
 class Grower:
     """One who lifts, enters and photographs with habits of their own, drawn from a generator.
 

@@ -373,3 +373,64 @@ def test_a_book_of_the_third_version_keeps_its_clocks(tmp_path: Path) -> None:
         (4, 3, "1900-01-01T00:00:00", None, None, None, None, 2820, "by hand")
     ]
     assert rows(old, "SELECT camera_id, taken_at FROM photo") == [(3, "2026-05-16T10:00:00")]
+
+
+def test_decisions_and_proposals_made_before_are_kept(tmp_path: Path) -> None:
+    old = tmp_path / "garden" / "book.sqlite3"
+    for name in ("photos", "made", "backups"):
+        (old.parent / name).mkdir(parents=True)
+    versions = Path(running.__file__).parent / "versions"
+    scripts = [
+        (versions / name).read_text(encoding="utf-8")
+        for name in ("first_tables_0001.sql", "by_hand_0002.sql", "proposals_0003.sql")
+    ]
+    photo = """INSERT INTO photo (id, sha256, content_sha256, original_name, file_kind, n_bytes,
+        width_px, height_px, taken_at, told_on, taken_in_at, subject, subject_by_hand, match_state,
+        match_by_hand)
+        VALUES ({id}, printf('%064d', {id}), printf('%064d', {id}), 'LF{id}.jpg', 'jpeg', 9, 40, 30,
+        {taken}, {told}, '2026-06-01T00:00:00+00:00', 'clump', 0, '{state}', {by_hand});"""
+    photos = [
+        photo.format(id=5, taken="'2026-05-16T12:00:00'", told="NULL", state="matched", by_hand=1),
+        photo.format(id=6, taken="NULL", told="'2026-05-17'", state="matched", by_hand=1),
+        photo.format(id=7, taken="'2026-05-16T12:09:00'", told="NULL", state="no plant", by_hand=1),
+        photo.format(id=8, taken="'2026-05-16T12:10:00'", told="NULL", state="matched", by_hand=0),
+    ]
+    with closing(sqlite3.connect(old)) as connection:
+        connection.executescript(
+            f"PRAGMA application_id = {APPLICATION_ID};"
+            + ";\n".join(scripts)
+            + """;
+            CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY);
+            INSERT INTO alembic_version VALUES ('0003');
+            INSERT INTO variety (id, name, name_key, kind, note)
+            VALUES (3, 'Tin Orchard', 'tin orchard', 'named', '');
+            INSERT INTO plant (id, variety_id, came_from, since, note)
+            VALUES (4, 3, 'bought', '2025-10-01', '');"""
+            + "".join(photos)
+            + "".join(
+                f"""INSERT INTO photo_subject (photo_id, plant_id, reason, because, probability,
+                by_hand, matched_at) VALUES ({id_}, 4, 'by hand', '', 1.0, {by_hand},
+                '2026-06-0{id_ - 2}T00:00:00+00:00');"""
+                for id_, by_hand in ((5, 1), (6, 1), (8, 0))
+            )
+            + """INSERT INTO proposal (id, photo_id, mark, meant, state, by_hand, plant_id, on_date,
+                because) VALUES (2, 8, 201, 201, 'proposed', 1, 4, '2026-05-16', '');"""
+        )
+    with StockBook.open(old.parent):
+        pass
+    assert rows(
+        old, "SELECT photo_id, plant_id, told_day FROM decided_photo ORDER BY photo_id"
+    ) == [
+        (5, 4, 0),
+        (6, 4, 1),
+        (7, None, 0),
+    ]
+    # The newest is the last that was decided: of 'no plant' only the intake's moment is known.
+    assert rows(
+        old,
+        "SELECT photo_id FROM decision JOIN decided_photo ON decision_id = decision.id "
+        "ORDER BY decided_at DESC LIMIT 1",
+    ) == [(6,)]
+    assert rows(old, "SELECT id, mark, by_hand, plant_id, box_id FROM proposal") == [
+        (2, 201, 1, 4, None)
+    ]
