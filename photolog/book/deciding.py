@@ -5,28 +5,32 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import NamedTuple
 
-from sqlalchemy import delete, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book import boxes
 from photolog.book.anew import match_anew, match_settings
+from photolog.book.decisions_kept import (
+    Said,
+    as_said,
+    first_candidates,
+    last_decided,
+    standing,
+    write_said,
+)
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.garden_facts import photo_facts
 from photolog.book.moves import Moves
-from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
+from photolog.book.stock import StockRef, columns_of, must_be_there
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import parse, resolve_in
 from photolog.book.waiting import SURE, MatchedPhoto, WaitingPhoto, matched, waiting
 from photolog.photos.laying import visits_in_order
 from photolog.records import (
-    CandidateRow,
     DecidedPhotoRow,
     DecisionRow,
-    PhotoBoxRow,
     PhotoRow,
-    PhotoSubjectRow,
 )
 from photolog.terms import MatchState
 
@@ -40,7 +44,6 @@ __all__ = [
     "undo",
 ]
 
-_BY_HAND = "by hand"
 _LIKELIER_THAN_NOT = 0.5
 
 Tag = str | int
@@ -69,13 +72,6 @@ class TakenBack:
     said: str
     stand: tuple[MatchedPhoto | WaitingPhoto, ...]
     moves: Moves
-
-
-class _Belongs(NamedTuple):
-    """What a decision says of one photo; nothing: it is of no plant."""
-
-    stock: tuple[StockRef, ...] = ()
-    boxes: tuple[int, ...] = ()
 
 
 def decide(
@@ -149,10 +145,10 @@ def decide_as_proposed(
     ids = _as_ids(photos)
     with book.writing() as session:
         rows = _rows(session, ids)
-        first = _first_candidates(session, ids)
+        first = first_candidates(session, ids)
         least = SURE if only_sure else _LIKELIER_THAN_NOT
         said = {
-            photo_id: _Belongs(stock=(first[photo_id].stock,))
+            photo_id: Said(stock=(first[photo_id].stock,))
             for photo_id in ids
             if photo_id in first and first[photo_id].probability >= least
         }
@@ -180,7 +176,7 @@ def decide_stock(book: StockBook, photo_id: int, *stock: StockRef) -> Decided:
     with book.writing() as session:
         rows = _rows(session, [photo_id])
         must_be_there(session, stock)
-        said = {photo_id: _Belongs(stock=tuple(dict.fromkeys(stock)))}
+        said = {photo_id: Said(stock=tuple(dict.fromkeys(stock)))}
         return _decided(book, session, rows, said, said_as="by hand", told=())
 
 
@@ -190,11 +186,11 @@ def undo(book: StockBook, photos: int | Sequence[int] | None = None) -> TakenBac
     Raises ``Unknown`` for a photo, ``WrongEntry`` where nothing was decided.
     """
     with book.writing() as session:
-        ids = _last_decided(session) if photos is None else _as_ids(photos)
+        ids = last_decided(session) if photos is None else _as_ids(photos)
         rows = _rows(session, ids)
-        standing = _standing(session, ids)
+        kept = standing(session, ids)
         for photo_id, row in rows.items():
-            decisions = standing.get(photo_id, [])
+            decisions = kept.get(photo_id, [])
             if not row.match_by_hand:
                 msg = f"Photo {photo_id} was not matched by hand, so there is nothing to take back."
                 raise WrongEntry(msg)
@@ -203,7 +199,7 @@ def undo(book: StockBook, photos: int | Sequence[int] | None = None) -> TakenBac
                 if one.told_day:
                     row.told_on = None
             if len(decisions) > 1:
-                _write(session, row, _as_said(decisions[-2]))
+                write_said(session, row, as_said(decisions[-2]))
             else:
                 # What was decided before decisions were kept told the day with it.
                 if not decisions:
@@ -254,7 +250,7 @@ def _days(session: Session, ids: Sequence[int]) -> dict[int, date | None]:
     return {photo_id: days[photo_id] for photo_id in ids}
 
 
-def _resolved(session: Session, named: Sequence[Tag], photo_id: int, day: date | None) -> _Belongs:
+def _resolved(session: Session, named: Sequence[Tag], photo_id: int, day: date | None) -> Said:
     stock: list[StockRef] = []
     found: list[int] = []
     for one in named:
@@ -269,14 +265,14 @@ def _resolved(session: Session, named: Sequence[Tag], photo_id: int, day: date |
             )
             raise WrongEntry(msg)
         stock.append(resolve_in(session, one, on=day).stock)
-    return _Belongs(tuple(dict.fromkeys(stock)), tuple(dict.fromkeys(found)))
+    return Said(tuple(dict.fromkeys(stock)), tuple(dict.fromkeys(found)))
 
 
 def _decided(
     book: StockBook,
     session: Session,
     rows: Mapping[int, PhotoRow],
-    said: Mapping[int, _Belongs],
+    said: Mapping[int, Said],
     *,
     said_as: str,
     told: Collection[int],
@@ -292,95 +288,11 @@ def _decided(
         for thing in things or [DecidedPhotoRow()]:
             thing.photo_id, thing.told_day = photo_id, photo_id in told
             decision.photos.append(thing)
-        _write(session, row, belongs)
+        write_said(session, row, belongs)
     session.add(decision)
     session.flush()
     moves = match_anew(book)
     return Decided(photos=tuple(rows), left=left, said=said_as, moves=moves)
-
-
-def _write(session: Session, row: PhotoRow, belongs: _Belongs) -> None:
-    """Let a photo belong to this by hand; a subject that stays keeps what was told of it."""
-    now = datetime.now(UTC)
-    by_hand = {"reason": _BY_HAND, "because": "Said by the grower.", "probability": 1.0}
-    kept = {ref_of(one.plant_id, one.batch_id): one for one in row.subjects}
-    subjects = []
-    for stock in belongs.stock:
-        one = kept.get(stock) or PhotoSubjectRow(**columns_of(stock))
-        one.reason, one.because, one.probability = _BY_HAND, "Said by the grower.", 1.0
-        one.by_hand, one.matched_at = True, now
-        subjects.append(one)
-    row.subjects[:] = subjects
-    session.execute(delete(CandidateRow).where(CandidateRow.photo_id == row.id))
-    session.execute(delete(PhotoBoxRow).where(PhotoBoxRow.photo_id == row.id))
-    for box_id in belongs.boxes:
-        session.add(
-            PhotoBoxRow(photo_id=row.id, box_id=box_id, by_hand=True, matched_at=now, **by_hand)
-        )
-    row.match_by_hand = True
-    row.match_state = MatchState.MATCHED if any(belongs) else MatchState.NO_PLANT
-    row.waiting_because = None
-
-
-def _standing(session: Session, ids: Sequence[int]) -> dict[int, list[list[DecidedPhotoRow]]]:
-    """By photo, the decisions that stand, oldest first, each with its rows."""
-    rows = session.scalars(
-        select(DecidedPhotoRow)
-        .join(DecidedPhotoRow.decision)
-        .where(DecidedPhotoRow.photo_id.in_(ids), DecidedPhotoRow.taken_back_at.is_(None))
-        .order_by(DecisionRow.decided_at, DecisionRow.id, DecidedPhotoRow.id)
-    )
-    found: dict[int, dict[int, list[DecidedPhotoRow]]] = {}
-    for row in rows:
-        found.setdefault(row.photo_id, {}).setdefault(row.decision_id, []).append(row)
-    return {photo_id: list(every.values()) for photo_id, every in found.items()}
-
-
-def _as_said(rows: Sequence[DecidedPhotoRow]) -> _Belongs:
-    return _Belongs(
-        stock=tuple(
-            ref_of(one.plant_id, one.batch_id)
-            for one in rows
-            if one.plant_id is not None or one.batch_id is not None
-        ),
-        boxes=tuple(one.box_id for one in rows if one.box_id is not None),
-    )
-
-
-def _last_decided(session: Session) -> list[int]:
-    last = session.scalar(
-        select(DecisionRow.id)
-        .join(DecisionRow.photos)
-        .where(DecidedPhotoRow.taken_back_at.is_(None))
-        .order_by(DecisionRow.decided_at.desc(), DecisionRow.id.desc())
-        .limit(1)
-    )
-    if last is None:
-        msg = "No photo was decided by hand, so there is nothing to take back."
-        raise WrongEntry(msg)
-    ids = session.scalars(
-        select(DecidedPhotoRow.photo_id)
-        .where(DecidedPhotoRow.decision_id == last, DecidedPhotoRow.taken_back_at.is_(None))
-        .order_by(DecidedPhotoRow.id)
-    )
-    return list(dict.fromkeys(ids))
-
-
-class _First(NamedTuple):
-    stock: StockRef
-    probability: float
-
-
-def _first_candidates(session: Session, ids: Sequence[int]) -> dict[int, _First]:
-    first: dict[int, _First] = {}
-    for row in session.scalars(
-        select(CandidateRow)
-        .join(PhotoRow, PhotoRow.id == CandidateRow.photo_id)
-        .where(CandidateRow.photo_id.in_(ids), PhotoRow.match_state == MatchState.WAITING)
-        .order_by(CandidateRow.probability.desc(), CandidateRow.id)
-    ):
-        first.setdefault(row.photo_id, _First(ref_of(row.plant_id, row.batch_id), row.probability))
-    return first
 
 
 def _tag_words(tag: Tag) -> str:
