@@ -9,7 +9,7 @@ from itertools import takewhile
 from pathlib import Path
 from typing import NamedTuple
 
-from sqlalchemy import select
+from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import Session
 
 from measure import OwnDepth
@@ -36,6 +36,14 @@ __all__ = ["MeasureReport", "NotMeasured", "measure_all", "overlay_of"]
 
 
 _SIDES = (Subject.BLOOM_SIDE,)
+# What waits is measured where matching compares it with other photos.
+_TO_BE_MEASURED = or_(
+    PhotoRow.match_state == MatchState.MATCHED,
+    and_(
+        PhotoRow.match_state == MatchState.WAITING,
+        PhotoRow.subject.in_((Subject.BLOOM_FACE, Subject.CLUMP)),
+    ),
+)
 _REST = tuple(subject for subject in MEASURED_OF if subject not in _SIDES)
 
 
@@ -52,12 +60,13 @@ class NotMeasured(NamedTuple):
 class MeasureReport:
     """What one run measured.
 
-    ``doubtful`` of the measured ones carry a flag; ``refused`` could not be measured; ``already``
-    had been measured before in the same way.
+    ``doubtful`` of the measured ones carry a flag, ``waiting`` of them wait for their plant;
+    ``refused`` could not be measured; ``already`` had been measured before in the same way.
     """
 
     measured: int
     doubtful: int
+    waiting: int
     refused: tuple[NotMeasured, ...]
     already: int
     seconds: float
@@ -72,6 +81,9 @@ def measure_all(
 ) -> MeasureReport:
     """Measure every matched photo with a card that was not yet measured in the same way.
 
+    Faces and clumps that wait for their plant are measured as well, without a form: their colour
+    and size help to tell whose they are, so that matching again after it may find more.
+
     The same way: by this version, of the same subject, form, way of holding the card, ruler reading
     and, of a bloom's face, depth by the photos of its plant from the side of that day, which are
     measured first. Where one of these changed a row is added; no row is overwritten, and what the
@@ -81,7 +93,7 @@ def measure_all(
     """
     sides, already = _tasks(book, _SIDES)
     rest, already_rest = _tasks(book, _REST)
-    tally = _Tally(Pace(len(sides) + len(rest), progress))
+    tally = _Tally(Pace(len(sides) + len(rest), progress), _waiting(book))
     if sides:
         _measure(book, sides, tally, workers=workers, stop=stop)
         # What they tell of the depth changes how the faces of that day are measured.
@@ -91,6 +103,7 @@ def measure_all(
     return MeasureReport(
         measured=tally.measured,
         doubtful=tally.doubtful,
+        waiting=tally.waiting,
         refused=tuple(tally.refused),
         already=already + already_rest,
         seconds=tally.pace.seconds,
@@ -100,10 +113,12 @@ def measure_all(
 class _Tally:
     """What has been measured so far."""
 
-    def __init__(self, pace: Pace) -> None:
+    def __init__(self, pace: Pace, those_that_wait: frozenset[int]) -> None:
         self.pace = pace
+        self.those_that_wait = those_that_wait
         self.measured = 0
         self.doubtful = 0
+        self.waiting = 0
         self.refused: list[NotMeasured] = []
 
 
@@ -132,6 +147,7 @@ def _measure(
             else:
                 tally.measured += 1
                 tally.doubtful += bool(outcome.flags)
+                tally.waiting += photo_id in tally.those_that_wait
                 _keep(book, measured_row(task, outcome))
             tally.pace.one_done(task.name)
 
@@ -151,8 +167,8 @@ def _tasks(book: StockBook, subjects: Sequence[Subject]) -> tuple[list[MeasureTa
     """What of these is to be measured, and how many photos were already."""
     printings = every_printing(book)
     with book.reading() as session:
-        matched = photo_facts(session, PhotoRow.match_state == MatchState.MATCHED)
-        dates = {photo.photo_id: photo.taken_at for photo in matched}
+        facts = photo_facts(session, _TO_BE_MEASURED)
+        dates = {photo.photo_id: photo.taken_at for photo in facts}
         forms = forms_told(session)
         done = _done(session)
         depths = _depths(book, session) if Subject.BLOOM_FACE in subjects else {}
@@ -190,12 +206,20 @@ def _photos_with_card(session: Session, subjects: Sequence[Subject]) -> Iterator
     rows = session.scalars(
         select(PhotoRow)
         .where(
-            PhotoRow.match_state == MatchState.MATCHED,
+            _TO_BE_MEASURED,
             PhotoRow.subject.in_(subjects),
         )
         .order_by(PhotoRow.taken_at, PhotoRow.id)
     )
     return (row for row in rows if row.marks and row.marks["cards"])
+
+
+def _waiting(book: StockBook) -> frozenset[int]:
+    with book.reading() as session:
+        rows = session.scalars(
+            select(PhotoRow.id).where(PhotoRow.match_state == MatchState.WAITING)
+        )
+        return frozenset(rows)
 
 
 def _done(session: Session) -> set[tuple[int, str]]:

@@ -50,5 +50,8 @@ def match(book: BookFolder = None) -> None:
         with progress_line("measuring") as progress:
             measured = measuring.measure_all(stock_book, progress=progress)
         typer.echo(measure_summary(measured))
+        if measured.waiting:
+            # What was measured may tell whose they are.
+            typer.echo(match_summary(matching.match_all(stock_book)))
         say_proposed(stock_book)
         say_clocks(stock_book)

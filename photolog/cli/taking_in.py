@@ -99,6 +99,9 @@ def _go_on(
         with progress_line("measuring") as progress:
             measured = measuring.measure_all(stock_book, progress=progress, stop=stop)
         typer.echo(measure_summary(measured))
+        if measured.waiting:
+            # What was measured may tell whose they are.
+            typer.echo(match_summary(matching.match_all(stock_book)))
 
 
 def _watch(stock_book: StockBook, folder: Path, *, measure_them: bool) -> None:

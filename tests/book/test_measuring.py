@@ -54,13 +54,13 @@ def rows_of(book) -> list[MeasurementRow]:
         )
 
 
-def test_matched_photos_are_measured_and_the_origin_is_kept(clumps):
+def test_photos_are_measured_and_the_origin_is_kept(clumps):
     told = []
     report = measure_all(clumps, workers=2, progress=told.append)
-    assert (report.measured, report.refused, report.already) == (3, (), 0)
-    assert [one.done for one in told] == [1, 2, 3]
+    assert (report.measured, report.refused, report.already) == (4, (), 0)
+    assert [one.done for one in told] == [1, 2, 3, 4]
     rows = rows_of(clumps)
-    assert [row.photo_id for row in rows] == [1, 2, 3]
+    assert [row.photo_id for row in rows] == [1, 2, 3, 6]
     for row in rows:
         assert (row.measured_of, row.status, row.card_design) == ("clump", "measured", "bench-1")
         assert row.made_by.startswith("measure ")
@@ -92,11 +92,11 @@ def _photo(book, photo_id: int) -> PhotoRow:
 def test_measuring_again_does_nothing_until_something_changes(clumps):
     measure_all(clumps, workers=0)
     again = measure_all(clumps, workers=0)
-    assert (again.measured, again.already) == (0, 3)
+    assert (again.measured, again.already) == (0, 4)
     printings.enter(clumps, "bench-1", across_mm=98.0, along_mm=98.0, on=date(2026, 5, 1))
     report = measure_all(clumps, workers=0)
-    assert (report.measured, report.already) == (3, 0)
-    before, after = rows_of(clumps)[0], rows_of(clumps)[3]
+    assert (report.measured, report.already) == (4, 0)
+    before, after = rows_of(clumps)[0], rows_of(clumps)[4]
     assert (before.photo_id, before.printing_id) == (1, None)
     assert (after.photo_id, after.printing_id) == (1, 1)
     # A bar that reads 98 mm says that the print is 2 % small: every length with it shrinks by 2 %.
@@ -114,13 +114,14 @@ def test_what_the_grower_accepted_stays_beside_the_new_row(clumps):
     assert [row.acceptance for row in rows] == [Acceptance.ACCEPTED, Acceptance.PROPOSED]
 
 
-def test_only_matched_photos_with_a_card_are_measured(clumps):
-    measure_all(clumps, workers=0)
-    assert {row.photo_id for row in rows_of(clumps)} == {1, 2, 3}
+def test_photos_with_a_card_are_measured_those_that_wait_as_well(clumps):
     waits = next(one.photo_id for one in matching.waiting(clumps) if one.shows == "clump")
-    matching.decide(clumps, waits, 14)
     report = measure_all(clumps, workers=0)
-    assert (report.measured, report.already) == (1, 3)
+    assert {row.photo_id for row in rows_of(clumps)} == {1, 2, 3, waits}
+    assert report.waiting == 1
+    matching.decide(clumps, waits, 14)
+    again = measure_all(clumps, workers=0)
+    assert (again.measured, again.waiting, again.already) == (0, 0, 4)
 
 
 def test_a_refused_photo_is_kept_with_reason_and_remedy(book, tmp_path):
@@ -146,11 +147,11 @@ def test_a_refused_photo_is_kept_with_reason_and_remedy(book, tmp_path):
 def test_an_original_gone_missing_does_not_stop_the_rest(clumps):
     original_of(clumps, 2).unlink()
     report = measure_all(clumps, workers=0)
-    assert report.measured == 2
+    assert report.measured == 3
     (missing,) = report.refused
     assert missing.reason == "There is no such file."
     # Nothing is kept of it, so that it is measured once the original is back.
-    assert {row.photo_id for row in rows_of(clumps)} == {1, 3}
+    assert {row.photo_id for row in rows_of(clumps)} == {1, 3, 6}
 
 
 def test_a_failure_inside_does_not_stop_the_rest(clumps, monkeypatch):
@@ -164,7 +165,7 @@ def test_a_failure_inside_does_not_stop_the_rest(clumps, monkeypatch):
 
     monkeypatch.setattr(measuring, "measure_photo", fails_once)
     report = measure_all(clumps, workers=0)
-    assert report.measured == 2
+    assert report.measured == 3
     assert "ZeroDivisionError" in report.refused[0].reason
     monkeypatch.undo()
     assert measure_all(clumps, workers=0).measured == 1
