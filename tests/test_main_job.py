@@ -162,7 +162,7 @@ def true_change(variety, photos):
 def test_the_demo_says_what_happened_and_what_to_open(demo):
     folder, said = demo
     assert "refused" in said
-    for page in ("seasons.html", "plant-11.html", "plant-31.html"):
+    for page in ("seasons.html", "plant-11.html", "plant-31.html", "waiting.html"):
         assert str(folder / page) in said
         assert "<html" in (Path(folder) / page).read_text(encoding="utf-8")
 

@@ -162,7 +162,10 @@ def waiting_runs(book: StockBook, *, only: Iterable[int] | None = None) -> tuple
 def examples(
     book: StockBook, runs: Iterable[WaitingRun]
 ) -> dict[tuple[StockRef, Shows | None], Example]:
-    """For each likely plant and what waiting photos of it would show, its newest photo of that."""
+    """For each likely plant and what waiting photos of it would show, its newest photo of that.
+
+    Where it has none of that, its newest of anything.
+    """
     wanted = {
         (one.stock, photo.shows)
         for run in runs
@@ -172,10 +175,15 @@ def examples(
     found: dict[tuple[StockRef, Shows | None], Example] = {}
     if not wanted:
         return found
+    newest: dict[StockRef, Example] = {}
     for photo in reversed(matched(book)):
-        key = (photo.stock, photo.shows)
-        if key in wanted and key not in found:
-            found[key] = Example(photo_id=photo.photo_id, taken_at=photo.taken_at)
+        example = Example(photo_id=photo.photo_id, taken_at=photo.taken_at)
+        newest.setdefault(photo.stock, example)
+        if (photo.stock, photo.shows) in wanted:
+            found.setdefault((photo.stock, photo.shows), example)
+    for stock, shows in wanted - found.keys():
+        if stock in newest:
+            found[stock, shows] = newest[stock]
     return found
 
 

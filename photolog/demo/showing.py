@@ -16,8 +16,9 @@ from photolog.book import (
     tags,
     varieties,
 )
+from photolog.book.waiting_runs import waiting_runs
 from photolog.demo import garden
-from photolog.reports import history_page, seasons_page
+from photolog.reports import history_page, seasons_page, waiting_page
 
 __all__ = ["SAMPLES", "fill_garden", "sample_folders", "today_of_the_garden", "write_pages"]
 
@@ -70,10 +71,11 @@ def fill_garden(book: StockBook) -> None:
 
 
 def write_pages(book: StockBook, folder: Path) -> list[Path]:
-    """Write the season comparison and one history of a clump and of a seedling as pages."""
+    """Write the seasons compared, the history of a clump and a seedling, what waits, as pages."""
     pages = {"seasons.html": seasons_page(seasons.compare(book))}
     for number in (min(garden.CLUMPS), min(garden.SEEDLINGS)):
         pages[f"plant-{number}.html"] = history_page(history.of_tag(book, number))
+    pages["waiting.html"] = waiting_page(book, waiting_runs(book))
     for name, html in pages.items():
         (folder / name).write_text(html, encoding="utf-8")
     return [folder / name for name in pages]
