@@ -79,15 +79,17 @@ def untell_day(book: StockBook, photo_ids: Sequence[int] | None = None) -> DayTo
     """
     with book.writing() as session:
         if photo_ids is None:
-            last = session.scalar(
-                select(DayToldRow.told_at).order_by(DayToldRow.told_at.desc()).limit(1)
+            # One that was told another day since, with whose it is, may have lost this one.
+            standing = (
+                select(DayToldRow.photo_id, DayToldRow.told_at)
+                .join(PhotoRow, PhotoRow.id == DayToldRow.photo_id)
+                .where(PhotoRow.told_on.is_not(None))
             )
-            if last is None:
+            told = session.execute(standing.order_by(DayToldRow.told_at.desc())).all()
+            if not told:
                 msg = "No day was told for any photo, so there is nothing to take back."
                 raise WrongEntry(msg)
-            photo_ids = session.scalars(
-                select(DayToldRow.photo_id).where(DayToldRow.told_at == last)
-            ).all()
+            photo_ids = [row.photo_id for row in told if row.told_at == told[0].told_at]
         rows = _rows(session, photo_ids)
         for row in rows:
             if row.told_on is None:

@@ -90,6 +90,8 @@ def proposed_clocks(
     for camera in _by_belief(sound, sights, learnt):
         own = sights.get(camera, [])
         parts = stretches(own, believed) if believed else [Stretch(seen=tuple(own), agreement=None)]
+        if not any(part.n_days for part in parts):
+            parts = _of_another_date(own, believed) or parts
         found += _of_camera(camera, parts, [s for s in sound if s.camera == camera], added_s, zone)
         believed += [one for part in parts if not _is_out(part.agreement) for one in part.seen]
     by_id = {shot.photo_id: shot for shot in shots}
@@ -98,6 +100,14 @@ def proposed_clocks(
         if proposed is not None:
             found.append(proposed)
     return found
+
+
+def _of_another_date(own: Sequence[Seen], others: Sequence[Seen]) -> list[Stretch]:
+    """A clock of which no day is another's: by days or years out, if several days say the same."""
+    said = agreement(own, others, earliest_s=-math.inf, latest_s=math.inf)
+    if said is None or said.n_days < 2:
+        return []
+    return [Stretch(seen=tuple(own), agreement=said)]
 
 
 def _is_out(found: Agreement | None) -> bool:

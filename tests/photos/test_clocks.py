@@ -149,6 +149,29 @@ def test_rounds_at_other_times_propose_nothing(seed):
     assert walks.proposed() == []
 
 
+@pytest.mark.parametrize("seed", range(5))
+def test_a_clock_of_another_year_is_proposed_where_several_days_say_so(seed):
+    walks = Walks(seed)
+    clocks = {PHONE: right, CAMERA: out_by(days=-365)}
+    for n in (0, 1, 5):
+        walks.together(MARCH + timedelta(days=n), clocks)
+    (one,) = walks.proposed()
+    assert (one.camera, one.since, one.until) == (CAMERA, None, None)
+    assert one.add_s == pytest.approx(365 * 86_400, abs=90)
+    assert one.found.n_days == 3
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_two_who_are_never_out_on_one_day_propose_nothing(seed):
+    walks = Walks(seed)
+    for n in range(5):
+        day = MARCH + timedelta(days=4 * n)
+        walks.alone(day, PHONE, right, tags=range(1, 31), hour=int(walks.rng.integers(8, 18)))
+        other = day + timedelta(days=2)
+        walks.alone(other, CAMERA, right, tags=range(1, 31), hour=int(walks.rng.integers(8, 18)))
+    assert walks.proposed() == []
+
+
 def test_too_few_tags_say_nothing():
     walks = Walks(1)
     walks.together(MARCH, {PHONE: right, CAMERA: out_by(minutes=-47)}, tags=range(1, 5), missed=0.0)
@@ -278,7 +301,7 @@ def test_what_a_correction_adds_already_is_counted_in():
     assert one.found.add_s == pytest.approx(1620, abs=30)
 
 
-@pytest.mark.parametrize("n", [6, 7, 10, 15, 40, 101])
+@pytest.mark.parametrize("n", [6, 7, 10, 15, 40, 101, 500])
 def test_the_interval_of_a_median_is_scipys(n):
     values = np.random.default_rng(n).normal(size=n)
     # scipy.stats.quantile_test inverts the binomial test of a median one side at a time.
@@ -286,6 +309,18 @@ def test_the_interval_of_a_median_is_scipys(n):
     low = stats.quantile_test(values, p=0.5, alternative="greater").confidence_interval(0.975).low
     high = stats.quantile_test(values, p=0.5, alternative="less").confidence_interval(0.975).high
     assert ours == (low, high)
+
+
+def test_the_interval_of_very_many_is_within_a_rank_of_scipys():
+    values = np.sort(np.random.default_rng(1).normal(size=5000))
+    low, high = median_interval(list(values))
+    exact = [
+        stats.quantile_test(values, p=0.5, alternative="greater").confidence_interval(0.975).low,
+        stats.quantile_test(values, p=0.5, alternative="less").confidence_interval(0.975).high,
+    ]
+    ranks = np.searchsorted(values, [low, high, *exact])
+    assert abs(ranks[0] - ranks[2]) <= 1
+    assert abs(ranks[1] - ranks[3]) <= 1
 
 
 def test_the_interval_of_few_is_from_least_to_most():
