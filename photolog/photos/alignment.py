@@ -25,7 +25,7 @@ __all__ = ["align"]
 # Two are taken the other way round that are no more than so many places or visits apart (judgement,
 # no source). What lies more than so many visits before the first sure one or after the last is left
 # out.
-_SWAPPED_WITHIN, _PASSED_AT_MOST = 40, 5.0
+_SWAPPED_WITHIN, _PASSED_AT_MOST = 24, 5.0
 _BEYOND = 12.0
 _UNLISTED_WEIGHT = 20.0
 # A plant that has sure photos of its own that day comes up once more in so many visits; one of

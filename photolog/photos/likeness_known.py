@@ -6,7 +6,7 @@ clump's other photos of that winter.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import log
 
@@ -96,10 +96,9 @@ class LikenessKnown:
             # Each by itself, so that an odd one doesn't move the others; but shots of one bloom are
             # alike in what is wrong with them too, so that several count for less than so many.
             counts = 2.0 / (len(seen) + 1.0)
-            for shown, photo in seen:
-                fits = of_season.fits(shown, _unsure(kind, photo), kind)
-                for holder, share in fits.items():
-                    found[holder] = found.get(holder, 1.0) * share**counts
+            logs = sum(of_season.log_fits(one, _unsure(kind, photo), kind) for one, photo in seen)
+            for holder, share in of_season.by_holder(np.exp(counts * logs)):
+                found[holder] = found.get(holder, 1.0) * share
         return found
 
     def _of_kind(
@@ -170,8 +169,8 @@ class _Known:
             expected[holder] = mean, self._variance / float(counts.sum())
         return expected
 
-    def fits(self, figures: _Array, unsure: float, kind: _Measured) -> dict[Holder, float]:
-        """How well a photo fits each plant, relative to any plant."""
+    def log_fits(self, figures: _Array, unsure: float, kind: _Measured) -> _Array:
+        """How well a photo fits each plant, relative to any plant; natural logarithms."""
         spread = self._spread + unsure
         any_plant = np.exp(-0.5 * ((figures - self._centre) ** 2 / spread).sum())
         any_plant = max(any_plant / np.sqrt(np.prod(spread)), 1e-12)
@@ -179,8 +178,12 @@ class _Known:
         variance = self._variance + self._of_mean + drift**2 + unsure
         apart = ((figures - self._mean) ** 2).sum(axis=1)
         fits = np.exp(-0.5 * apart / variance) / variance ** (0.5 * len(figures))
-        ratio = (1.0 - kind.odd) * fits / any_plant + kind.odd
-        return dict(zip(self._holders, ratio.tolist(), strict=True))
+        logs: _Array = np.log((1.0 - kind.odd) * fits / any_plant + kind.odd)
+        return logs
+
+    def by_holder(self, shares: _Array) -> Iterator[tuple[Holder, float]]:
+        """Shares in the order of ``log_fits`` with their plants."""
+        return zip(self._holders, shares.tolist(), strict=True)
 
 
 def _with_varieties(
