@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -13,9 +13,19 @@ from sqlalchemy.orm import Session
 from measure.card.marks import BOX_NUMBERS
 from photolog.book.errors import AlreadyThere, Unknown, WrongTag
 from photolog.book.stockbook import StockBook
-from photolog.records import BoxRow, PhotoBoxRow
+from photolog.records import BoxRow, EventRow, PhotoBoxRow, PhotoRow
 
-__all__ = ["Box", "add", "every", "number_of", "rename", "row_of"]
+__all__ = [
+    "Box",
+    "BoxHistory",
+    "BoxPhoto",
+    "add",
+    "every",
+    "get",
+    "number_of",
+    "rename",
+    "row_of",
+]
 
 _AS_TYPED = re.compile(r"box\s*0*(\d{1,3})", re.IGNORECASE)
 
@@ -30,6 +40,24 @@ class Box:
     since: date
     note: str
     photos: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxPhoto:
+    """A photo of a box; ``taken_at`` is its camera's clock as it stood."""
+
+    photo_id: int
+    name: str
+    taken_at: datetime | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BoxHistory:
+    """A box, its photos, and what the day book has of it as a day and a word."""
+
+    box: Box
+    photos: tuple[BoxPhoto, ...]
+    entries: tuple[tuple[date, str], ...]
 
 
 def add(book: StockBook, number: int, *, since: date, name: str = "", note: str = "") -> Box:
@@ -58,6 +86,33 @@ def every(book: StockBook) -> tuple[Box, ...]:
     """All boxes by their number."""
     with book.reading() as session:
         return tuple(_views(session))
+
+
+def get(book: StockBook, number: int) -> BoxHistory:
+    """A box with its photos, oldest first, and what was entered of it; ``Unknown`` for none."""
+    with book.reading() as session:
+        row_of(session, number)
+        (view,) = _views(session, number)
+        query = (
+            select(PhotoRow.id, PhotoRow.original_name, PhotoRow.taken_at)
+            .join(PhotoBoxRow, PhotoBoxRow.photo_id == PhotoRow.id)
+            .join(BoxRow, BoxRow.id == PhotoBoxRow.box_id)
+            .where(BoxRow.number == number)
+            .order_by(PhotoRow.taken_at, PhotoRow.id)
+        )
+        photos = tuple(
+            BoxPhoto(photo_id=row.id, name=row.original_name, taken_at=row.taken_at)
+            for row in session.execute(query)
+        )
+        entered = session.execute(
+            select(EventRow.on_date, EventRow.kind, EventRow.place)
+            .where(EventRow.place.is_not(None), EventRow.struck_out_at.is_(None))
+            .order_by(EventRow.on_date, EventRow.id)
+        )
+        entries = tuple(
+            (row.on_date, str(row.kind)) for row in entered if number_of(row.place or "") == number
+        )
+    return BoxHistory(box=view, photos=photos, entries=entries)
 
 
 def number_of(text: str) -> int | None:

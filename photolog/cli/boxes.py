@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from photolog.cli.entries import BookFolder, Today, nearest_book, number_list
+from photolog.cli.entries import BookFolder, Today, book_folder, nearest_book, number_list
 from photolog.cli.errors import user_errors
 from photolog.cli.moved import changing
 from photolog.tables import table
+
+if TYPE_CHECKING:
+    from photolog.book.boxes import BoxHistory
 
 __all__ = ["box", "box_tags", "boxes"]
 
@@ -35,22 +38,39 @@ def box(
         typer.echo(f"Box {kept.number}{called}, since {kept.since}.")
 
 
-def boxes(book: BookFolder = None) -> None:
-    """List the boxes of the store, with how many photos each has.
+def boxes(
+    number: Annotated[
+        int | None, typer.Argument(help="Only this one, with its photos.", show_default=False)
+    ] = None,
+    book: BookFolder = None,
+) -> None:
+    """List the boxes of the store, or the photos and entries of one.
 
-    Example: photolog boxes
+    Example: photolog boxes 3
     """
     from photolog.book import StockBook
     from photolog.book import boxes as book_boxes
-    from photolog.cli.entries import book_folder
 
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        if number is not None:
+            typer.echo(_history(book_boxes.get(stock_book, number)))
+            return
         every = book_boxes.every(stock_book)
     rows = [(f"box {b.number}", b.name, f"{b.since}", f"{b.photos}", b.note) for b in every]
     if rows:
         typer.echo(table(("box", "called", "since", "photos", "note"), rows, right="lllr"))
     else:
         typer.echo("No box is entered yet: photolog box 1 --name 'blue crate'")
+
+
+def _history(told: BoxHistory) -> str:
+    called = f" ({told.box.name})" if told.box.name else ""
+    lines = [f"Box {told.box.number}{called}, since {told.box.since}"]
+    lines += [f"  {on}  {what}" for on, what in told.entries]
+    for photo in told.photos:
+        taken = f"{photo.taken_at:%Y-%m-%d %H:%M}" if photo.taken_at else "no date"
+        lines.append(f"  {taken}  photo {photo.photo_id}  {photo.name}")
+    return "\n".join(lines)
 
 
 def box_tags(

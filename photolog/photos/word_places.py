@@ -235,7 +235,11 @@ def _by_itself(photo: PhotoFacts, verdict: TagVerdict | None) -> Whose | None:
             return None
         return Whose(holder=None, because=f"Only the tag of box {box} is in the photo.", box=box)
     if verdict.found is None:
-        return Whose(holder=None, because=verdict.because, box=box)
+        because = verdict.because
+        if verdict.kind == "choice":
+            numbers = ",".join(str(tag.number) for tag in photo.tags if tag.number is not None)
+            because = f"{because} Of all of them it is entered by: photolog did WORD {numbers}"
+        return Whose(holder=None, because=because, box=box)
     return Whose(holder=verdict.found.holder, because="", tag=verdict.number)
 
 

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from pathlib import Path
 
+import numpy as np
 import pytest
 from sqlalchemy import select
 
+from measure.scenes import tag_raster
 from photolog.book import StockBook, boxes, daybook, history, matching, proposals, showing
 from photolog.book.errors import AlreadyThere, Unknown, WrongTag
+from photolog.book.intake import take_in
 from photolog.book.prints import box_tags_to_print
 from photolog.records import PhotoBoxRow, PhotoRow
 from photolog.reports.history_text import history_text
 from photolog.terms import EventKind, MatchState
-from tests.book.photographed import LIFTED, fill_garden
+from tests.book.photographed import LIFTED, fill_garden, photo
 from tests.book.shoots_kept import keep
 from tests.book.word_photos import WordShoot
 from tests.photos.garden import Shoot, tag
@@ -73,6 +77,22 @@ def test_a_box_as_packed_is_in_the_history_of_each_and_gives_none_a_size(store: 
     assert history.of_tag(store, 14).photos == ()
     # Nothing is said twice, nor written twice.
     assert matching.match_all(store).changed == 0
+
+
+def test_a_drawn_box_is_read_kept_and_matched(store: StockBook, tmp_path: Path) -> None:
+    picture = np.full((900, 1200, 3), 120, np.uint8)
+    lay = ((3, True, 60, 60), (11, False, 60, 420), (12, False, 420, 420), (13, False, 780, 420))
+    for number, is_box, left, top in lay:
+        raster = tag_raster(number, px_per_mm=3, box=is_box)
+        high, wide = raster.shape
+        picture[top : top + high, left : left + wide] = raster[..., None]
+    photo(tmp_path, picture, STORED, name="LF1")
+    take_in(store, [tmp_path], workers=0)
+    matching.match_all(store)
+    assert {one.tag for one in matching.matched(store)} == {11, 12, 13}
+    told = boxes.get(store, 3)
+    assert [one.name for one in told.photos] == ["LF1.jpg"]
+    assert told.entries == ()
 
 
 def test_a_box_alone_waits_for_nobody(store: StockBook) -> None:
@@ -156,6 +176,9 @@ def test_a_box_check_by_word_cards(store: StockBook) -> None:
     ]
     matching.match_all(store)
     assert proposals.proposed(store) == ()
+    told = boxes.get(store, 3)
+    assert told.entries == ((date(2026, 6, 20), "checked"),)
+    assert [one.name for one in told.photos] == ["LF000001.jpg", "LF000002.jpg"]
     proposals.undo(store)
     assert len(proposals.proposed(store)) == 3
 
