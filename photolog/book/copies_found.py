@@ -17,7 +17,14 @@ from sqlalchemy.orm import Session
 from photolog.book.originals import original_path, thumbnail_of
 from photolog.book.stockbook import StockBook
 from photolog.book.workers import OnProgress, Pace
-from photolog.photos.copies import Sameness, compared, sketch_of, sketches_alike
+from photolog.photos.copies import (
+    SAME_SECOND,
+    UNDATED,
+    Sameness,
+    compared,
+    sketch_of,
+    sketches_alike,
+)
 from photolog.photos.decode import open_upright
 from photolog.photos.kinds import PhotoError
 from photolog.records import CopyRow, PhotoRow, SketchRow
@@ -183,10 +190,12 @@ class _Album:
         """The photo paired with the one that it is most surely a picture of; None: with none."""
         ours = self.small(photo_id)
         found: list[tuple[float, _Known, Sameness]] = []
-        for other in self._candidates(photo_id) if ours is not None else ():
+        for other in self._candidates(photo_id):
             theirs = self.small(other)
-            same = compared(ours, theirs) if ours is not None and theirs is not None else None
-            if same is not None and same.same:
+            if ours is None or theirs is None:
+                continue
+            same = compared(ours, theirs, at_most=self._may_differ(photo_id, other))
+            if same is not None:
                 found.append((same.differs, self.known[other], same))
         if not found:
             return None
@@ -207,6 +216,10 @@ class _Album:
             certain=certain,
             because=_because(copy, kept, same, certain=certain),
         )
+
+    def _may_differ(self, one: int, other: int) -> float:
+        dated = self.known[one].taken_at is not None and self.known[other].taken_at is not None
+        return SAME_SECOND if dated else UNDATED
 
     def _candidates(self, photo_id: int) -> Iterable[int]:
         ours = self.known[photo_id]

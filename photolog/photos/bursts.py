@@ -23,8 +23,8 @@ class BurstShot:
     """What is asked of a photo.
 
     ``taken_at`` is its camera's clock, None where the file gives no date; ``subsec`` decimals of
-    the second; ``of`` what it is matched to (any word for it, '' for nothing yet); ``likeness`` the
-    64-bit sketch of the picture.
+    the second; ``of`` what it is matched to (any word for it, '' for nothing yet); ``likeness``
+    the 64-bit sketch of the picture.
     """
 
     photo_id: int
@@ -42,7 +42,8 @@ def bursts(shots: Iterable[BurstShot], by_hand: Mapping[int, int]) -> dict[int, 
 
     ``by_hand`` is the grower's word, photo to first photo, and goes before all else. Photos that
     show different things or belong to different plants, and those without a date or a camera, are
-    never put together.
+    never put together; nor are photos not matched yet: on one bench, beside one card, the sketches
+    of different clumps look the same.
     """
     first: dict[int, int] = {}
     of_camera: dict[tuple[int, Subject, str], list[BurstShot]] = {}
@@ -50,7 +51,7 @@ def bursts(shots: Iterable[BurstShot], by_hand: Mapping[int, int]) -> dict[int, 
         first[shot.photo_id] = by_hand.get(shot.photo_id, shot.photo_id)
         if shot.photo_id in by_hand or shot.taken_at is None or shot.camera is None:
             continue
-        if shot.shows is not Subject.TAGS:
+        if shot.of and shot.shows is not Subject.TAGS:
             of_camera.setdefault((shot.camera, shot.shows, shot.of), []).append(shot)
     for taken in of_camera.values():
         taken.sort(key=_moment)

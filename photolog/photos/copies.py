@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 __all__ = [
-    "DIFFERS_AT_MOST",
+    "SAME_SECOND",
     "SKETCH_PX",
+    "UNDATED",
     "Sameness",
     "compared",
     "compared_whole",
@@ -26,8 +27,10 @@ Grey = NDArray[np.float32]
 SKETCH_PX = 16
 """A sketch is so many pixels wide and high, whatever the shape of the picture."""
 
-DIFFERS_AT_MOST = 0.05
-"""Share of the detail that may differ in one picture saved twice; measured, see docs/copies.md."""
+SAME_SECOND, UNDATED = 0.10, 0.01
+"""Share of the detail that may differ in two photos of one picture: where both were taken in the
+same second, so that edited light may account for it; and where a date is missing, so that nothing
+but the picture speaks for it. Measured, see docs/copies.md."""
 
 # What is compared in full is first shrunk to this longer side.
 _COMPARED_PX = 240
@@ -65,11 +68,6 @@ class Sameness:
     shown: float = 1.0
     turned_deg: float = 0.0
 
-    @property
-    def same(self) -> bool:
-        """Whether they may be taken for one picture."""
-        return self.differs <= DIFFERS_AT_MOST
-
 
 def sketch_of(picture: Picture) -> bytes:
     """A picture, (H, W, 3) uint8, shrunk to ``SKETCH_PX`` squared: by row, column and colour."""
@@ -85,17 +83,17 @@ def sketches_alike(ours: NDArray[np.uint8], theirs: NDArray[np.uint8]) -> NDArra
     return np.asarray(_standard(ours) @ _standard(theirs).T, np.float32)
 
 
-def compared(one: Picture, other: Picture) -> Sameness | None:
-    """Two small pictures, (H, W, 3) uint8 each, compared as a whole, and else as crops.
+def compared(one: Picture, other: Picture, *, at_most: float) -> Sameness | None:
+    """How two small pictures, (H, W, 3) uint8 each, are one, as a whole or else one a crop.
 
-    None where nothing speaks for their being one: too little is found in both.
+    None where more than ``at_most`` of their detail differs, or too little is found in both.
     """
     whole = compared_whole(one, other)
-    if whole is not None and whole.same:
+    if whole is not None and whole.differs <= at_most:
         return whole
     smaller, larger = sorted((_grey(one), _grey(other)), key=lambda grey: grey.size)
     crops = [_crop(smaller, larger), _crop(larger, smaller)]
-    found = [crop for crop in (*crops, whole) if crop is not None]
+    found = [crop for crop in crops if crop is not None and crop.differs <= at_most]
     return min(found, key=lambda one: one.differs, default=None)
 
 

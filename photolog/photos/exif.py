@@ -36,7 +36,7 @@ _FIRST_YEAR = 1990
 
 # A camera's notes take some hundreds of reads; in damaged ones a directory may claim 65,535
 # entries, and each may point at another, which takes seconds.
-_MOST_READS = 100_000
+_MOST_READS = 30_000
 
 # Wall clocks run up to 14 hours ahead of UTC.
 _FURTHEST_AHEAD = timedelta(hours=14)

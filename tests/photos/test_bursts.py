@@ -58,6 +58,10 @@ def test_eight_bits_may_differ():
     assert bursts([shot(1), shot(2, 1.0, likeness=0xABCDEF ^ 0xFF)], {}) == {1: 1, 2: 1}
 
 
+def test_photos_not_matched_yet_are_none():
+    assert bursts([shot(n, n, of="") for n in (1, 2)], {}) == {1: 1, 2: 2}
+
+
 def test_tag_shots_are_none():
     tags = [shot(n, n, shows=Subject.TAGS) for n in (1, 2)]
     assert bursts(tags, {}) == {1: 1, 2: 2}

@@ -1,6 +1,7 @@
 """Spoilt files: a date that their own bytes hold or none, and never anything but ``PhotoError``.
 
-``tests/benchmarks/bench_odd_files.py`` does the same to 20,000 and more.
+``tests/benchmarks/bench_odd_files.py`` does the same to 20,000 and more. Seconds are those of the
+processor: on a busy machine the clock would say nothing of the file.
 """
 
 import time
@@ -26,7 +27,7 @@ def test_spoilt_files_of_every_kind(tmp_path):
     for mutant in mutants(count=COUNT, seed=7):
         path = tmp_path / mutant.name
         path.write_bytes(mutant.data)
-        begun = time.perf_counter()
+        begun = time.process_time()
         try:
             taken = read_taken(path, now=NOW)
         except PhotoError:
@@ -44,7 +45,7 @@ def test_spoilt_files_of_every_kind(tmp_path):
             content_sha256(path)
         except PhotoError:
             pass
-        assert time.perf_counter() - begun < 2.0, (mutant.number, mutant.kind, mutant.way)
+        assert time.process_time() - begun < 2.0, (mutant.number, mutant.kind, mutant.way)
         path.unlink()
     # Each of the three does happen, so that none is never asked.
     assert min(outcomes.values()) > COUNT // 20, outcomes
@@ -102,8 +103,8 @@ def test_notes_whose_directories_claim_everything_are_left_soon(tmp_path):
         block_[at : at + 12] = entry + (8 + 12 * (number % 50)).to_bytes(4, "little")
     path = tmp_path / "a.jpg"
     path.write_bytes(file_with("jpeg", bytes(block_[:64_900])))
-    begun = time.perf_counter()
+    begun = time.process_time()
     taken = read_taken(path, now=NOW)
-    assert time.perf_counter() - begun < 2.0
+    assert time.process_time() - begun < 2.0
     assert taken.taken_at is None
     assert "the camera's notes in the file are damaged" in (taken.problem or "")
