@@ -26,7 +26,7 @@ ENDS = 1.0
 # What bounds the area are flanks and crown, which lie higher: a share of the spread, times half the
 # thickness, and times that and the tangent of the sight besides, since a ray touches above the
 # middle of the thickness where the edge faces away from the camera, below it where it faces it.
-# Both our judgement, between what fits best to clumps drawn by four sets of rules
+# Our judgement, between what fits best to clumps drawn by several sets of rules
 # (tests/benchmarks/fit_clump_heights.py).
 FLANKS = (0.030, 0.56, 0.30)
 
