@@ -8,6 +8,7 @@ from dataclasses import replace
 
 import pytest
 
+from photolog.photos.dates_doubted import doubted_dates
 from photolog.photos.matching import match_photos
 from tests.simulated.judging import judge
 from tests.simulated.season import simulated_season
@@ -65,6 +66,17 @@ def test_what_was_measured_finds_more():
     )
     assert list(measured.wrong) == list(unmeasured.wrong) == []
     assert measured.matched_share > unmeasured.matched_share + 0.02
+
+
+def test_after_a_clock_fell_back_most_are_matched_all_the_same():
+    season = simulated_season(9, holders=120, bloom_days=9)
+    doubted = doubted_dates(season.photos)
+    found = {match.photo_id: match.found for match in match_photos(season.photos, season.garden)}
+    matched = {n: found[n] for n in doubted if found[n] is not None}
+    assert len(doubted) > 100
+    assert len(matched) > 0.75 * len(doubted)
+    assert {n: one.holder for n, one in matched.items()} == {n: season.truth[n] for n in matched}
+    assert {one.reason for one in matched.values()} == {"tag", "run", "order"}
 
 
 def test_the_same_seed_draws_the_same_season():
