@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -46,8 +47,14 @@ _UNDECIDED = 0.12
 # Half the width of a thread, in a window's pixels, and the largest blob that may hang on one, as a
 # share of the bloom.
 _THREAD_PX, _HANGER = 1.5, 0.06
+# What the look before the last counts beside it, and how fine it has to be for that, against it. It
+# saw more of what lies around: a neighbour behind a petal is told from it more often.
+_BEFORE, _FINE_ENOUGH = 0.5, 0.6
 # Pixels along the picture's edges in which the network is not to be trusted.
 _RIM = 3
+# A window whose lightest hundredth is darker than this (of 255) is brightened to be so light:
+# the network has seen few so dark.
+_DARK, _LIGHT = 110.0, 200.0
 # Fewest pixels of a window that are taken for a bloom.
 _LEAST = 40
 
@@ -102,7 +109,7 @@ def look_at_bloom(picture: Picture, *, near: tuple[float, float], px_per_mm: flo
         # The first was aimed from afar, which is seldom as good as from nearer.
         if steady > _AGREE and (number > 0 or _off(before, seen) < _AIMED):
             break
-    last, mirrored = _both_ways(seen)
+    last, mirrored = _both_ways(seen, before=before)
     if not SMALLEST_MM * px_per_mm <= last.widest_px <= LARGEST_MM * px_per_mm:
         raise MeasureError(Refusal.NO_SUBJECT)
     return Looks(wide=wide, last=last, steady=steady, mirrored=mirrored)
@@ -157,7 +164,7 @@ def _layers(rgb: Picture) -> NDArray[np.float32]:
     every bloom, and it does so some pixels early.
     """
     height, width = rgb.shape[:2]
-    layers = look(rgb, net="bloom", side_px=max(height, width))
+    layers = look(_brightened(rgb), net="bloom", side_px=max(height, width))
     if height < width:
         layers[:, :_RIM] = layers[:, _RIM : _RIM + 1]
         layers[:, -_RIM:] = layers[:, -_RIM - 1 : -_RIM]
@@ -167,13 +174,21 @@ def _layers(rgb: Picture) -> NDArray[np.float32]:
     return layers
 
 
-def _both_ways(seen: Look) -> tuple[Look, float]:
-    """What was seen and its mirror image, put together, and how far the two agree."""
+def _brightened(rgb: Picture) -> Picture:
+    """The window, lighter where all of it is dark."""
+    light = float(np.percentile(rgb, 99.0))
+    if light >= _DARK:
+        return rgb
+    return np.asarray(cv2.convertScaleAbs(rgb, alpha=_LIGHT / max(light, 8.0)), dtype=np.uint8)
+
+
+def _both_ways(seen: Look, *, before: Look) -> tuple[Look, float]:
+    """What was seen, its mirror image and the look before; and how far the first two agree."""
     window = seen.window
     turned_rgb = np.ascontiguousarray(window.rgb[:, ::-1])
     straight = np.stack([seen.likely, seen.blooms])
     turned = _layers(turned_rgb)[:, :, ::-1]
-    both = _seen(window, *((straight + turned) / 2))
+    both = _seen(window, *_with(before, straight, turned, window=window))
     if both is None:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     # The two are compared as they are put together: a mirror image decided otherwise says nothing.
@@ -181,6 +196,16 @@ def _both_ways(seen: Look) -> tuple[Look, float]:
     if alone[0] is None or alone[1] is None:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     return both, overlap(alone[0].mask, alone[1].mask)
+
+
+def _with(before: Look, *looks: NDArray[np.float32], window: Window) -> NDArray[np.float32]:
+    """Both layers of a window, (2, h, w), as looks at it and an earlier look see them together."""
+    layers = np.mean(looks, axis=0, dtype=np.float32)
+    if before.window.scale_x < _FINE_ENOUGH * window.scale_x:
+        return np.asarray(layers)
+    earlier = [carried(layer, before.window, window) for layer in (before.likely, before.blooms)]
+    known = carried(np.ones_like(before.likely), before.window, window)
+    return np.asarray(layers + _BEFORE * known * (np.stack(earlier) - layers), dtype=np.float32)
 
 
 def _seen(
