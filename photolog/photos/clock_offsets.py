@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import groupby, pairwise
@@ -108,7 +108,7 @@ def agreement(
 
     ``earliest_s`` to ``latest_s`` is what may have to be added to the clock.
     """
-    pairs = _pairs(seen, others, earliest_s, latest_s)
+    pairs = _pairs(seen, _by_tag(others), earliest_s, latest_s)
     every = [_agreement_at(add_s, pairs, seen) for add_s, _ in _peaks(pairs, most=_PEAKS)]
     passed = sorted((one for one in every if one is not None), key=lambda one: -one.n_agree)
     if not passed or any(one.n_agree > _NEXT_BEST * passed[0].n_agree for one in passed[1:]):
@@ -129,7 +129,8 @@ def stretches(seen: Sequence[Seen], others: Sequence[Seen]) -> list[Stretch]:
             key=lambda one: (one.at.date(), one.shot.correction),
         )
     ]
-    pairs = [_pairs(day, others, -_APART_S, _APART_S) for day in days]
+    by_tag = _by_tag(others)
+    pairs = [_pairs(day, by_tag, -_APART_S, _APART_S) for day in days]
     offsets = _proposed(pairs)
     chosen = _best_line(
         [[_n_near(offset, some) for offset in offsets] for some in pairs],
@@ -139,7 +140,7 @@ def stretches(seen: Sequence[Seen], others: Sequence[Seen]) -> list[Stretch]:
     of_days = zip(chosen, days, strict=True)
     for (nth, _), some in groupby(of_days, key=lambda one: (one[0], one[1][0].shot.correction)):
         visits = [one for _, day in some for one in day]
-        own = _pairs(visits, others, -_APART_S, _APART_S)
+        own = _pairs(visits, by_tag, -_APART_S, _APART_S)
         shared = Counter(visits[at].at.date() for at in {pair.nth for pair in own})
         found.append(
             Stretch(
@@ -151,15 +152,21 @@ def stretches(seen: Sequence[Seen], others: Sequence[Seen]) -> list[Stretch]:
     return found
 
 
-def _pairs(
-    seen: Sequence[Seen], others: Sequence[Seen], earliest_s: float, latest_s: float
-) -> list[_Pair]:
-    by_tag: dict[int, list[Seen]] = {}
+def _by_tag(others: Sequence[Seen]) -> dict[int, list[Seen]]:
+    """Each tag's visits in the order of time."""
+    found: dict[int, list[Seen]] = {}
     for other in sorted(others, key=lambda one: one.at):
-        by_tag.setdefault(other.tag, []).append(other)
+        found.setdefault(other.tag, []).append(other)
+    return found
+
+
+def _pairs(
+    seen: Sequence[Seen], others: Mapping[int, list[Seen]], earliest_s: float, latest_s: float
+) -> list[_Pair]:
+    """Each visit with every visit of others to the same tag, by what is to be added."""
     found = []
     for nth, one in enumerate(seen):
-        same = by_tag.get(one.tag, [])
+        same = others.get(one.tag, [])
         first = bisect_left(same, _later(one.at, earliest_s), key=lambda other: other.at)
         last = bisect_right(same, _later(one.at, latest_s), key=lambda other: other.at)
         found += [
@@ -187,7 +194,8 @@ def _peaks(pairs: Sequence[_Pair], *, most: int) -> list[tuple[float, int]]:
             if not inside[pairs[first].nth]:
                 del inside[pairs[first].nth]
             first += 1
-        middle = median(one.add_s for one in pairs[first : last + 1])
+        # The pairs are in order, so that this is their median, or the upper of the middle two.
+        middle = pairs[(first + last + 1) // 2].add_s
         counted.append((len(inside), middle))
     found: list[tuple[float, int]] = []
     for count, add_s in sorted(counted, reverse=True):
