@@ -91,11 +91,11 @@ def look(book: StockBook, *, progress: OnProgress | None = None) -> CopiesFound:
 def proposed(book: StockBook) -> tuple[CopyView, ...]:
     """The pairs that need the grower's word, by their number."""
     with book.reading() as session:
-        return tuple(
-            one
-            for one in _views(session)
-            if one.state is CopyState.PROPOSED and not _is_copy(session, one.photo_id)
-        )
+        pairs = _views(session)
+    copies = {one.photo_id for one in pairs if one.state is CopyState.COPY}
+    return tuple(
+        one for one in pairs if one.state is CopyState.PROPOSED and one.photo_id not in copies
+    )
 
 
 def every(book: StockBook) -> tuple[CopyView, ...]:

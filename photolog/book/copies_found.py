@@ -23,7 +23,7 @@ from photolog.photos.copies import (
     Sameness,
     compared,
     sketch_of,
-    sketches_alike,
+    sketch_vectors,
 )
 from photolog.photos.decode import open_upright
 from photolog.photos.kinds import PhotoError
@@ -172,7 +172,7 @@ class _Album:
             for row in rows
         }
         self.ids = np.array([row.id for row in rows], np.int64)
-        self.sketches = np.stack([np.frombuffer(row.pixels, np.uint8) for row in rows])
+        self.vectors = sketch_vectors(np.stack([np.frombuffer(r.pixels, np.uint8) for r in rows]))
         self.row_of = {row.id: at for at, row in enumerate(rows)}
         self.at: dict[datetime, list[int]] = {}
         for one in self.known.values():
@@ -238,11 +238,10 @@ class _Album:
 
     def _alike(self, ours: _Known, ids: NDArray[np.int64]) -> list[tuple[int, float]]:
         """These photos with how alike their sketches are to ours, the most alike first."""
-        if not len(ids):
-            return []
-        rows = [self.row_of[int(one)] for one in ids]
-        own = self.sketches[self.row_of[ours.id]][None]
-        alike = sketches_alike(own, self.sketches[rows])[0]
+        vectors = self.vectors
+        if ids is not self.ids:
+            vectors = vectors[[self.row_of[int(one)] for one in ids]]
+        alike = vectors @ self.vectors[self.row_of[ours.id]]
         order = np.argsort(-alike, kind="stable")
         return [(int(ids[at]), float(alike[at])) for at in order]
 

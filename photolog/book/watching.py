@@ -19,7 +19,7 @@ from photolog.book.stockbook import StockBook
 from photolog.photos.settling import FileState, Looked, Settling
 from photolog.records import PhotoRow, WatchedFileRow
 
-__all__ = ["WatchPace", "WatchReport", "watch"]
+__all__ = ["WatchPace", "WatchReport", "check_folder", "watch"]
 
 # So many are taken in at a time, so that what is remembered is never far behind.
 _AT_ONCE = 40
@@ -59,6 +59,16 @@ class WatchReport:
     seconds: float = 0.0
 
 
+def check_folder(book: StockBook, folder: Path) -> None:
+    """``WrongEntry`` where there is no such folder, or it is the stock book's own."""
+    if not folder.is_dir():
+        msg = f"There is no folder {folder} to watch. Check its name, or make it first."
+        raise WrongEntry(msg)
+    if folder.resolve().is_relative_to(book.folder.resolve()):
+        msg = f"{folder} is the stock book's own folder. Watch the one that the photos come to."
+        raise WrongEntry(msg)
+
+
 def watch(
     book: StockBook,
     folder: Path,
@@ -73,15 +83,10 @@ def watch(
     What was taken in is remembered in the stock book by path, size and time of change, so that
     nothing is read twice after a restart; and since every photo is known by its hash, a watch that
     was killed loses nothing and doubles nothing. ``tell`` is given sentences, ``after`` what became
-    of each lot. Raises ``WrongEntry`` where there is no such folder or it is the stock book's own,
-    and what ``take_in`` raises, except that a book in use by another program is waited for.
+    of each lot. Raises as ``check_folder`` and ``take_in`` do, except that a book in use by another
+    program is waited for.
     """
-    if not folder.is_dir():
-        msg = f"There is no folder {folder} to watch. Check its name, or make it first."
-        raise WrongEntry(msg)
-    if folder.resolve().is_relative_to(book.folder.resolve()):
-        msg = f"{folder} is the stock book's own folder. Watch the one that the photos come to."
-        raise WrongEntry(msg)
+    check_folder(book, folder)
     began = time.monotonic()
     watched = _Watch(book, folder, stop, tell, after, pace or WatchPace())
     while not stop.is_set():

@@ -108,6 +108,7 @@ def _watch(stock_book: StockBook, folder: Path, *, measure_them: bool) -> None:
     """Take in what comes to a folder, until Ctrl-C or the end of the session."""
     from photolog.book import matching, watching
 
+    watching.check_folder(stock_book, folder)
     stop = Event()
 
     def tell(sentence: str) -> None:

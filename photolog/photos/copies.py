@@ -18,7 +18,7 @@ __all__ = [
     "compared",
     "compared_whole",
     "sketch_of",
-    "sketches_alike",
+    "sketch_vectors",
 ]
 
 Picture = NDArray[np.uint8]
@@ -75,12 +75,15 @@ def sketch_of(picture: Picture) -> bytes:
     return small.tobytes()
 
 
-def sketches_alike(ours: NDArray[np.uint8], theirs: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """How alike sketches are: (N, M) correlations of (N, S) with (M, S) sketches as numbers.
+def sketch_vectors(sketches: NDArray[np.uint8]) -> NDArray[np.float32]:
+    """Sketches, (N, S) numbers, as vectors: how alike two are is their scalar product.
 
-    1 is the same but for brightness and contrast; 0 where one of them is of one colour all over.
+    1 is the same but for brightness and contrast; one of one colour all over is like none.
     """
-    return np.asarray(_standard(ours) @ _standard(theirs).T, np.float32)
+    rows = sketches.astype(np.float32)
+    rows -= rows.mean(axis=1, keepdims=True)
+    length = np.sqrt(np.sum(rows * rows, axis=1, keepdims=True))
+    return np.asarray(rows / np.maximum(length, 1e-6), np.float32)
 
 
 def compared(one: Picture, other: Picture, *, at_most: float) -> Sameness | None:
@@ -208,11 +211,3 @@ def _grey(picture: Picture) -> NDArray[np.uint8]:
 
 def _resized(grey: NDArray[np.uint8], size: tuple[int, int]) -> Grey:
     return np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA), np.float32)
-
-
-def _standard(sketches: NDArray[np.uint8]) -> NDArray[np.float32]:
-    """Each row less its mean, and of length one (or all zeros)."""
-    rows = sketches.astype(np.float32)
-    rows -= rows.mean(axis=1, keepdims=True)
-    length = np.sqrt(np.sum(rows * rows, axis=1, keepdims=True))
-    return np.asarray(rows / np.maximum(length, 1e-6), np.float32)

@@ -33,7 +33,7 @@ from photolog.photos.copies import (
     compared,
     compared_whole,
     sketch_of,
-    sketches_alike,
+    sketch_vectors,
 )
 from photolog.photos.decode import open_upright
 from photolog.photos.hashes import likeness
@@ -161,7 +161,8 @@ def told(name: str, pictures: Sequence[Picture]) -> int:
     """Print the rates for one set of pictures; how many pairs were wrongly called copies."""
     small = [shrunk(picture) for picture in pictures]
     sketches = np.stack([np.frombuffer(sketch_of(one), np.uint8) for one in small])
-    alike = sketches_alike(sketches, sketches)
+    vectors = sketch_vectors(sketches)
+    alike = vectors @ vectors.T
     wrong, least, pairs = 0, 1.0, 0
     begun = time.perf_counter()
     for one, other in combinations(range(len(small)), 2):
@@ -191,7 +192,7 @@ def told(name: str, pictures: Sequence[Picture]) -> int:
             copied = shrunk(copy(picture))
             same_date += compared(small[number], copied, at_most=SAME_SECOND) is not None
             sketch = np.frombuffer(sketch_of(copied), np.uint8)[None]
-            ranks = np.argsort(-sketches_alike(sketch, sketches)[0])
+            ranks = np.argsort(-(vectors @ sketch_vectors(sketch)[0]))
             if number in ranks[:MOST_ALIKE]:
                 undated += compared(small[number], copied, at_most=UNDATED) is not None
         n = len(pictures)

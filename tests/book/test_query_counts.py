@@ -13,6 +13,8 @@ from photolog.book import (
     StockRef,
     batches,
     boxes,
+    bursts,
+    copies,
     daybook,
     growing,
     plants,
@@ -35,6 +37,10 @@ LISTS: dict[str, Callable[[StockBook], object]] = {
     "what happened": happenings,
     "how grown": growing.every,
     "printings": printings.every,
+    "copies": copies.every,
+    "proposed copies": copies.proposed,
+    "other files": copies.other_files,
+    "bursts": bursts.every,
     "boxes": boxes.every,
     "one plant": lambda book: plants.get(book, StockRef("plant", 1)),
     "one tag": lambda book: tags.resolve(book, 1, on=DAY),
@@ -54,6 +60,9 @@ def grow(book: StockBook, count: int) -> None:
             factories.variety_name(session, variety_id=plant.variety_id)
             factories.how_grown(session, plant_id=plant.id)
             factories.printing(session)
+            factories.copy(session)
+            factories.photo_file(session)
+            factories.burst(session)
             factories.photo_box(session)
 
 
