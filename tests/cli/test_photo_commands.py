@@ -23,7 +23,7 @@ def run(tmp_path, monkeypatch):
 
     call("variety", "Tin Orchard")
     call("plant", "Tin Orchard", "--tag", "14", "--since", "2025-11-08")
-    call("intake", str(SAMPLES / "autumn-2026" / "LF350397.JPG"))
+    call("intake", str(SAMPLES / "autumn-2026" / "LF350397.JPG"), "--no-measure")
     return call
 
 
