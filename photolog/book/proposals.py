@@ -20,6 +20,7 @@ from photolog.book.stockbook import StockBook
 from photolog.book.tags import resolve_in
 from photolog.photos.facts import Holder
 from photolog.records import EventRow, PhotoRow, ProposalRow
+from photolog.records.copies import is_no_copy
 from photolog.terms import ProposalState
 from photolog.word_cards import WordCard, word_of_mark, words_named
 
@@ -257,7 +258,8 @@ def _enter(
 
 def _renew(book: StockBook, session: Session) -> None:
     """Make the open proposals anew, so that none is confirmed that is in the day book by now."""
-    renew_proposals(session, photo_facts(session), garden_facts(session), match_settings(book))
+    photos = photo_facts(session, is_no_copy())
+    renew_proposals(session, photos, garden_facts(session), match_settings(book))
 
 
 def _rows(session: Session, state: ProposalState) -> list[ProposalRow]:

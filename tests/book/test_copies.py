@@ -7,14 +7,16 @@ import pytest
 from PIL import Image
 from sqlalchemy import select
 
-from photolog.book import StockBook, copies, matching
+from photolog.book import StockBook, copies, matching, proposals
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.intake import take_in
 from photolog.book.photo_sizes import photos_showing
 from photolog.records import PhotoRow
 from photolog.terms import CopyState, MatchState, Subject
 from tests.book.photographed import clump_picture, fill_garden, photo, sharp_picture
+from tests.book.word_photos import WordShoot
 from tests.photos.written import OFFSET_ORIGINAL, exif, write
+from tests.records import factories
 
 NOW = datetime(2026, 7, 1, tzinfo=UTC)
 AT = datetime(2026, 5, 16, 14, 3, 22)
@@ -235,3 +237,21 @@ def test_a_photo_whose_original_is_lost_stops_nothing(book, tmp_path):
     for path in [*book.photos.rglob("*.jpg"), *book.made.rglob("*.jpg")]:
         path.unlink()
     assert take(book, sent(tmp_path, picture)).proposed == 0
+
+
+def test_a_word_card_in_a_copy_proposes_nothing_of_its_own(book):
+    fill_garden(book)
+    shoot = WordShoot(book, AT)
+    shoot.shot(tags=(11,), words="rotted")
+    shoot.shot(tags=(11,), words="rotted")
+    with book.writing() as session:
+        # As it was sent: without its date.
+        session.get_one(PhotoRow, 2).taken_at = None
+        pair = factories.copy(session, photo_id=2, of_photo_id=1).id
+    matching.match_all(book)
+    assert [one.photo_id for one in proposals.proposed(book)] == [1, 2]
+    copies.confirm(book, [pair])
+    assert [one.photo_id for one in proposals.proposed(book)] == [1]
+    assert len(proposals.confirm(book, None).confirmed) == 1
+    copies.undo(book, [pair])
+    assert [one.photo_id for one in proposals.proposed(book)] == [2]
