@@ -120,10 +120,8 @@ def test_a_clock_that_fell_back_is_told(run, tmp_path):
             name = f"LF{101 + n:04d}.JPG"
             factories.photo(session, original_name=name, taken_at=at, camera_id=camera_id)
     said = run("clock")
-    assert (
-        "the clock fell back to its first day. 2 photos (LF0111.JPG to LF0112.JPG) are dated 2020-01-01"
-        in said
-    )
+    assert "the clock fell back to its first day. 2 photos (LF0111.JPG to" in said
+    assert "LF0112.JPG) are dated 2020-01-01 on; by their numbers they were taken" in said
     assert "taken from 2026-02-11 to 2026-02-12" in said
     assert "photolog clock-read 11 14:05 --on DAY" in said
     assert "2 photos" in run("clock-read", "11", "10:00", "--on", "2026-02-11")
