@@ -24,6 +24,7 @@ from photolog.photos.copies import (
     compared,
     sketch_of,
     sketch_vectors,
+    turned_sketches,
 )
 from photolog.photos.decode import open_upright
 from photolog.photos.kinds import PhotoError
@@ -172,7 +173,8 @@ class _Album:
             for row in rows
         }
         self.ids = np.array([row.id for row in rows], np.int64)
-        self.vectors = sketch_vectors(np.stack([np.frombuffer(r.pixels, np.uint8) for r in rows]))
+        self.sketches = np.stack([np.frombuffer(row.pixels, np.uint8) for row in rows])
+        self.vectors = sketch_vectors(self.sketches)
         self.row_of = {row.id: at for at, row in enumerate(rows)}
         self.at: dict[datetime, list[int]] = {}
         for one in self.known.values():
@@ -241,7 +243,9 @@ class _Album:
         vectors = self.vectors
         if ids is not self.ids:
             vectors = vectors[[self.row_of[int(one)] for one in ids]]
-        alike = vectors @ self.vectors[self.row_of[ours.id]]
+        # However it was turned: the one way that is most alike counts.
+        own = sketch_vectors(turned_sketches(self.sketches[self.row_of[ours.id]]))
+        alike = np.max(vectors @ own.T, axis=1)
         order = np.argsort(-alike, kind="stable")
         return [(int(ids[at]), float(alike[at])) for at in order]
 

@@ -19,6 +19,7 @@ __all__ = [
     "compared_whole",
     "sketch_of",
     "sketch_vectors",
+    "turned_sketches",
 ]
 
 Picture = NDArray[np.uint8]
@@ -84,6 +85,12 @@ def sketch_vectors(sketches: NDArray[np.uint8]) -> NDArray[np.float32]:
     rows -= rows.mean(axis=1, keepdims=True)
     length = np.sqrt(np.sum(rows * rows, axis=1, keepdims=True))
     return np.asarray(rows / np.maximum(length, 1e-6), np.float32)
+
+
+def turned_sketches(sketch: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """A sketch, (S,) numbers, as it is and turned by one, two and three quarters: (4, S)."""
+    square = sketch.reshape(SKETCH_PX, SKETCH_PX, 3)
+    return np.stack([np.rot90(square, quarters).ravel() for quarters in range(4)])
 
 
 def compared(one: Picture, other: Picture, *, at_most: float) -> Sameness | None:

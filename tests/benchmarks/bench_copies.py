@@ -34,6 +34,7 @@ from photolog.photos.copies import (
     compared_whole,
     sketch_of,
     sketch_vectors,
+    turned_sketches,
 )
 from photolog.photos.decode import open_upright
 from photolog.photos.hashes import likeness
@@ -191,8 +192,8 @@ def told(name: str, pictures: Sequence[Picture]) -> int:
         for number, picture in enumerate(pictures):
             copied = shrunk(copy(picture))
             same_date += compared(small[number], copied, at_most=SAME_SECOND) is not None
-            sketch = np.frombuffer(sketch_of(copied), np.uint8)[None]
-            ranks = np.argsort(-(vectors @ sketch_vectors(sketch)[0]))
+            turned = sketch_vectors(turned_sketches(np.frombuffer(sketch_of(copied), np.uint8)))
+            ranks = np.argsort(-np.max(vectors @ turned.T, axis=1))
             if number in ranks[:MOST_ALIKE]:
                 undated += compared(small[number], copied, at_most=UNDATED) is not None
         n = len(pictures)

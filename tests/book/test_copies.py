@@ -86,6 +86,16 @@ def test_edited_copies_of_the_same_second_are_proposed(book, tmp_path):
     assert "cropped to 69 %" in said["LF350112 edited.jpg"][1]
 
 
+def test_a_copy_that_was_turned_is_found_without_a_date(book, tmp_path):
+    pictures = [clump_picture(None, seed=seed) for seed in range(12)]
+    take(book, *(photo(tmp_path, one, AT + timedelta(minutes=n), name=f"LF35010{n}")
+                 for n, one in enumerate(pictures)))  # fmt: skip
+    take(book, sent(tmp_path, np.ascontiguousarray(np.rot90(pictures[7]))))
+    (one,) = copies.proposed(book)
+    assert one.of_name == "LF350107.jpg"
+    assert "turned by 90°" in one.because
+
+
 def test_other_clumps_on_the_same_bench_are_not_proposed(book, tmp_path):
     take(book, *(sent(tmp_path, clump_picture(None, seed=seed), name=f"a{seed}", share=0.8)
                  for seed in range(6)))  # fmt: skip
