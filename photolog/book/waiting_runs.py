@@ -26,6 +26,7 @@ __all__ = [
     "is_proposed",
     "is_sure",
     "likely",
+    "waiting_on",
     "waiting_runs",
 ]
 
@@ -157,6 +158,15 @@ def waiting_runs(book: StockBook, *, only: Iterable[int] | None = None) -> tuple
     if others := [one for one in photos if one.photo_id not in seen]:
         runs.append(WaitingRun(on=None, camera=None, photos=tuple(others)))
     return tuple(runs)
+
+
+def waiting_on(book: StockBook, day: date) -> tuple[int, ...]:
+    """The numbers of the photos of a day that wait, by whatever camera, as they were taken."""
+    return tuple(
+        one.photo_id
+        for one in waiting(book)
+        if one.taken_at is not None and one.taken_at.date() == day
+    )
 
 
 def examples(

@@ -8,8 +8,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from photolog.cli.entries import BookFolder, Day, book_folder, number_list, tag_list
-from photolog.cli.errors import user_errors
+from photolog.cli.entries import (
+    BookFolder,
+    Day,
+    book_folder,
+    day_or_none,
+    number_list,
+    tag_list,
+)
+from photolog.cli.errors import fail, user_errors
 from photolog.cli.moved import moved_text
 from photolog.spans import spans
 from photolog.tables import lines_of
@@ -49,7 +56,11 @@ def waiting(
 
 def decide(
     photos: Annotated[
-        str, typer.Argument(help="The photo's number, or several: 12-18,20.", show_default=False)
+        str,
+        typer.Argument(
+            help="The photo's number, or several: 12-18,20; a day: what waits of it.",
+            show_default=False,
+        ),
     ],
     tag: Annotated[
         str,
@@ -73,14 +84,18 @@ def decide(
     Example: photolog decide 12-18 31
     """
     from photolog.book import StockBook
+    from photolog.book.waiting_runs import waiting_on
 
-    ids = number_list(photos, of="a photo")
+    day = day_or_none(photos)
+    ids = [] if day is not None else number_list(photos, of="a photo")
     left_out = set(number_list(besides, of="a photo")) if besides else set()
-    ids = [one for one in ids if one not in left_out]
-    if not ids:
-        msg = "no photo is left to decide"
-        raise typer.BadParameter(msg)
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
+        if day is not None:
+            ids = list(waiting_on(stock_book, day))
+        ids = [one for one in ids if one not in left_out]
+        if not ids:
+            sentence = "no photo is left to decide" if day is None else f"nothing of {day} waits"
+            raise fail(sentence)
         decided = _decide(stock_book, ids, tag, on=on)
     typer.echo(lines_of(f"{_photos(decided.photos)}: {decided.said}."))
     if decided.left:

@@ -13,7 +13,16 @@ import typer
 from photolog.cli.errors import fail
 from photolog.spans import numbers_in
 
-__all__ = ["BookFolder", "Day", "Today", "book_folder", "nearest_book", "number_list", "tag_list"]
+__all__ = [
+    "BookFolder",
+    "Day",
+    "Today",
+    "book_folder",
+    "day_or_none",
+    "nearest_book",
+    "number_list",
+    "tag_list",
+]
 
 BookFolder = Annotated[
     Path | None,
@@ -56,6 +65,7 @@ def Today(flag: str, what: str) -> object:  # noqa: N802 - read as a type in the
     )
 
 
+_A_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 _ONE = re.compile(r"\d{1,4}(?:-?[A-Za-z])?")
 _SPAN = re.compile(r"(\d{1,4})-(\d{1,4})")
 
@@ -76,6 +86,14 @@ def tag_list(text: str) -> list[str]:
             msg = f"{part!r} is no tag: write 12, 12-19, or 12,15,20-24"
             raise typer.BadParameter(msg)
     return tags
+
+
+def day_or_none(text: str) -> dt.date | None:
+    """A day as typed, where it is one: 2026-11-08, today or yesterday."""
+    typed = text.strip().lower()
+    if typed not in ("today", "yesterday") and not _A_DAY.fullmatch(typed):
+        return None
+    return _day(typed)
 
 
 def number_list(text: str, *, of: str) -> list[int]:

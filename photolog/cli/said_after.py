@@ -12,15 +12,23 @@ if TYPE_CHECKING:
 __all__ = ["say_clocks", "say_copies", "say_proposed", "say_undated", "say_waiting"]
 
 
+# So many waiting photos are listed one by one after others were taken in.
+_MOST_LISTED = 24
+
+
 def say_waiting(stock_book: StockBook) -> None:
-    """The waiting list, where anything waits."""
+    """The waiting list, where anything waits; of many photos by outing only."""
     from photolog.book.waiting_runs import waiting_runs
-    from photolog.reports.waiting_text import waiting_text
+    from photolog.reports.waiting_text import waiting_brief, waiting_text
 
     if runs := waiting_runs(stock_book):
         photos = sum(len(run.photos) for run in runs)
-        typer.echo(f"\n{photos} need your decision (photolog decide PHOTO TAG):")
-        typer.echo(waiting_text(runs))
+        if photos > _MOST_LISTED:
+            typer.echo(f"\n{photos} need your decision (photolog waiting lists them one by one):")
+            typer.echo(waiting_brief(runs))
+        else:
+            typer.echo(f"\n{photos} need your decision (photolog decide PHOTO TAG):")
+            typer.echo(waiting_text(runs))
 
 
 def say_undated(stock_book: StockBook) -> None:

@@ -82,7 +82,7 @@ def waiting_page(book: StockBook, runs: Sequence[WaitingRun]) -> str:
 def _run(run: WaitingRun, alike: _Alike, small: Mapping[int, Path | PhotoError]) -> _Run:
     return _Run(
         title=run_title(run).rstrip(":."),
-        commands=tuple(run_commands(run)) if run.by_order else (),
+        commands=tuple(run_commands(run)),
         photos=tuple(
             _photos(some, alike, small, by_order=run.by_order) for some in same_in_a_row(run)
         ),

@@ -18,6 +18,7 @@ __all__ = [
     "run_commands",
     "run_title",
     "same_in_a_row",
+    "waiting_brief",
     "waiting_text",
 ]
 
@@ -25,6 +26,7 @@ __all__ = [
 _HOW_LIKELY = ((0.95, "surely"), (0.7, "likely"), (0.25, "perhaps"), (0.0, "hardly"))
 _NEAR_ENOUGH = 0.2
 _NUMBERS = 7
+_LONGEST_TYPED = 40
 _ONE_IN = (2, 3, 5, 10, 20, 50, 100, 1000)
 
 
@@ -37,10 +39,21 @@ def waiting_text(runs: Sequence[WaitingRun]) -> str:
         lines.append(lines_of(run_title(run)))
         for some in same_in_a_row(run):
             lines += _photo_lines(some, by_order=run.by_order)
-        if run.by_order:
-            for command, takes in run_commands(run):
-                lines.append(lines_of(command, indent=2))
-                lines.append(lines_of(f"{takes}.", indent=4))
+        for command, takes in run_commands(run):
+            lines.append(lines_of(command, indent=2))
+            lines.append(lines_of(f"{takes}.", indent=4))
+    return "\n".join(lines)
+
+
+def waiting_brief(runs: Sequence[WaitingRun], *, most_runs: int = 12) -> str:
+    """Each outing in a line, the newest of many, with what takes a whole one at once."""
+    lines = []
+    for run in runs[-most_runs:]:
+        lines.append(lines_of(run_title(run).rstrip(":"), indent=2))
+        lines += [lines_of(command, indent=4) for command, _ in run_commands(run)[-1:]]
+    if len(runs) > most_runs:
+        older = len(runs) - most_runs
+        lines.insert(0, f"  {older} older outing{'' if older == 1 else 's'}, and:")
     return "\n".join(lines)
 
 
@@ -66,19 +79,26 @@ def run_title(run: WaitingRun) -> str:
 
 
 def run_commands(run: WaitingRun) -> list[tuple[str, str]]:
-    """What is typed to take a run that is laid along an order, and what each takes."""
-    numbers = spans((one.photo_id for one in run.photos), sep=",")
-    found = []
-    every = len(run.proposed)
-    if not every:
+    """What is typed to take a run that is laid along an order, and what each takes.
+
+    Where the photos' numbers are many and scattered, the day stands for them.
+    """
+    if not run.by_order or not run.proposed:
         return []
-    if run.sure and len(run.sure) < every:
-        takes = f"takes the {len(run.sure)} that are sure"
-        found.append((f"photolog decide {numbers} sure", takes))
-    takes = f"takes {'all' if every == len(run.photos) else 'the'} {every}"
-    takes += " that are likelier than not" if len(run.sure) < every else ""
-    takes += "; leave some out with --except, take it back with photolog undecide"
-    found.append((f"photolog decide {numbers} proposed", takes))
+    photos = spans((one.photo_id for one in run.photos), sep=",")
+    sure, every = f"the {len(run.sure)} that are sure", f"the {len(run.proposed)}"
+    if len(run.proposed) == len(run.photos):
+        every = f"all {len(run.photos)}"
+    if len(run.sure) < len(run.proposed):
+        every += " that are likelier than not"
+    if len(photos) > _LONGEST_TYPED:
+        photos = f"{run.on}"
+        sure, every = "what is sure of that day", "what is likelier than not of that day"
+    found = []
+    if 0 < len(run.sure) < len(run.proposed):
+        found.append((f"photolog decide {photos} sure", f"takes {sure}"))
+    back = "leave some out with --except, take it back with photolog undecide"
+    found.append((f"photolog decide {photos} proposed", f"takes {every}; {back}"))
     return found
 
 

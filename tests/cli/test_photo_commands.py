@@ -103,7 +103,9 @@ def test_a_run_is_decided_at_once_and_taken_back(run):
     [
         (("x", "14"), 2, "'x' is no number of a photo: write 3, 3-9, or 3,5,7-9"),
         (("3-1", "14"), 2, "'3-1' runs backwards"),
-        (("1", "14", "--except", "1"), 2, "no photo is left to decide"),
+        (("1", "14", "--except", "1"), 1, "no photo is left to decide"),
+        (("2026-05-17", "14"), 1, "nothing of 2026-05-17 waits"),
+        (("2026-13-01", "14"), 2, "'2026-13-01' is no day"),
         (("1", "14,15"), 1, "1 photos of 1 plants"),
         (("1", "box 3"), 1, "There is no box 3 in the stock book"),
         (("1", "sure"), 1, "None of these photos waits with a plant that is sure enough"),
@@ -114,6 +116,11 @@ def test_decisions_that_can_not_be(run, words, code, says):
     done = CliRunner().invoke(app, ["decide", *words])
     assert done.exit_code == code
     assert says in " ".join(done.stderr.replace("│", " ").split())
+
+
+def test_what_waits_of_a_day_is_decided_by_the_day(run):
+    assert run("decide", "2026-05-16", "14").splitlines()[0] == "Photo 1: tag 0014."
+    assert run("waiting").strip() == "Nothing waits."
 
 
 def test_an_entry_says_what_moved_by_it(run):
