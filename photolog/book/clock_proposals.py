@@ -173,6 +173,8 @@ def _because(one: ProposedClock, labels: Mapping[int, str]) -> str:
     )
     if found.n_days == 1 and one.kind is not ClockReason.FIRST_DAY:
         said += " One day alone may be chance: were you both in the garden together?"
+    if one.either:
+        said += f" It may as well be the clock of {others} that is wrong: compare one with a clock."
     return said
 
 

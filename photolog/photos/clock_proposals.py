@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 
 from photolog.photos.clock_nights import Zone, changes_between, own_zone
@@ -40,6 +40,8 @@ class ProposedClock:
         In seconds to be added to the clock as corrected until now.
     correction : int or None
         The number of the correction that holds for these photos until now.
+    either : bool
+        Nothing but the number of photos says that it is this camera's clock and not the others'.
     """
 
     camera: int
@@ -50,6 +52,7 @@ class ProposedClock:
     add_s: int
     found: Agreement
     correction: int | None = None
+    either: bool = False
 
 
 def proposed_clocks(
@@ -87,7 +90,8 @@ def proposed_clocks(
     found: list[ProposedClock] = []
     believed: list[Seen] = []
     added_s = added_s or {}
-    for camera in _by_belief(sound, sights, learnt):
+    in_order, trusted = _by_belief(sound, sights, learnt)
+    for camera in in_order:
         own = sights.get(camera, [])
         parts = stretches(own, believed) if believed else [Stretch(seen=tuple(own), agreement=None)]
         if not any(part.n_days for part in parts):
@@ -99,7 +103,12 @@ def proposed_clocks(
         proposed = _of_block([by_id[p.photo_id] for p in block.photos], block, believed, added_s)
         if proposed is not None:
             found.append(proposed)
-    return found
+    return [
+        replace(one, either=not trusted.intersection(one.found.cameras))
+        if one.kind is not ClockReason.FIRST_DAY
+        else one
+        for one in found
+    ]
 
 
 def _of_another_date(own: Sequence[Seen], others: Sequence[Seen]) -> list[Stretch]:
@@ -116,7 +125,8 @@ def _is_out(found: Agreement | None) -> bool:
 
 def _by_belief(
     shots: Iterable[Shot], sights: Mapping[int, Sequence[Seen]], learnt: Collection[int]
-) -> list[int]:
+) -> tuple[list[int], set[int]]:
+    """The cameras, the one that is believed most first, and those that something speaks for."""
     of_camera: dict[int, list[Shot]] = {}
     for shot in shots:
         of_camera.setdefault(shot.camera, []).append(shot)
@@ -132,7 +142,10 @@ def _by_belief(
             if said is not None and not _is_out(said):
                 alike[one] += 1
                 alike[other] += 1
-    return sorted(
+    trusted = {
+        camera for camera in cameras if with_zone[camera] or camera in learnt or alike[camera]
+    }
+    in_order = sorted(
         cameras,
         key=lambda camera: (
             -with_zone[camera],
@@ -142,6 +155,7 @@ def _by_belief(
             camera,
         ),
     )
+    return in_order, trusted
 
 
 def _of_camera(

@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 
 import numpy as np
 import pytest
+from sqlalchemy import select
 
 from photolog.book import (
     StockBook,
@@ -18,6 +19,7 @@ from photolog.book import (
 )
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.fallen_clocks import fallen_clocks
+from photolog.records import PhotoRow
 from photolog.terms import ClockReason
 from tests.records import factories
 
@@ -86,6 +88,16 @@ def test_another_zone_is_proposed_and_said_as_such(book: StockBook, ahead: Phone
     assert (one.since, one.until, one.span) == (None, None, None)
     assert "tags that Larkfield Field 35 photographed on 2 days too say so" in one.because
     assert ahead.hours("Pocket 28") == {21}
+
+
+def test_where_nothing_speaks_for_either_that_is_said(book: StockBook, ahead: Phones) -> None:
+    (one,) = clock_proposals.proposed(book)
+    assert "may as well be" not in one.because
+    with book.writing() as session:
+        for row in session.scalars(select(PhotoRow)):
+            row.taken_offset = None
+    (one,) = clock_proposals.proposed(book)
+    assert "It may as well be the clock of Larkfield" in one.because
 
 
 def test_nothing_holds_until_it_is_confirmed(book: StockBook, ahead: Phones) -> None:

@@ -195,11 +195,13 @@ def test_a_phone_with_zones_is_believed_before_a_camera_with_more_photos():
     for n in range(20):
         tags = range(100, 103)
         walks.alone(MARCH + timedelta(days=9 + n), CAMERA, right, tags=tags, hour=11)
-    assert {one.camera for one in walks.proposed()} == {PHONE}
+    (one,) = walks.proposed()
+    assert (one.camera, one.either) == (PHONE, True)
     walks.shots = [
         replace(shot, zone_s=46_800 if shot.camera == PHONE else None) for shot in walks.shots
     ]
-    assert {one.camera for one in walks.proposed()} == {CAMERA}
+    (one,) = walks.proposed()
+    assert (one.camera, one.either) == (CAMERA, False)
 
 
 def test_one_put_right_by_the_grower_is_believed_before_others():
