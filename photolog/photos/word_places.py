@@ -231,6 +231,10 @@ def _by_itself(photo: PhotoFacts, verdict: TagVerdict | None) -> Whose | None:
         return Whose(holder=photo.decided[0], because="You said whose photo it is.", by_hand=True)
     box = photo.boxes[0] if len(photo.boxes) == 1 else None
     if verdict is None or not verdict.speaks:
+        if len(photo.boxes) > 1:
+            named = ", ".join(str(number) for number in photo.boxes)
+            because = f"The tags of several boxes are in the photo ({named})."
+            return Whose(holder=None, because=because)
         if box is None:
             return None
         return Whose(holder=None, because=f"Only the tag of box {box} is in the photo.", box=box)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
@@ -9,9 +10,14 @@ import pytest
 
 from photolog.book import StockBook, clocks, daybook, matching, plants, tags, varieties
 from photolog.book.errors import Unknown, WrongEntry
-from photolog.book.waiting_runs import likely, waiting_runs
+from photolog.book.waiting_runs import likely, waiting_on, waiting_runs
 from photolog.reports.waiting_page import waiting_page
-from photolog.reports.waiting_text import others_text, waiting_text
+from photolog.reports.waiting_text import (
+    others_text,
+    run_commands,
+    waiting_brief,
+    waiting_text,
+)
 from photolog.terms import EventKind
 from tests.book.shoots_kept import keep
 from tests.photos.garden import LIFTING, NOON, PLANTING, Shoot, tag
@@ -267,6 +273,25 @@ def test_the_page_has_each_photo_with_its_reason_and_what_to_type(row: StockBook
     assert page.count("can't be shown") == len(matching.waiting(row))
     assert "photolog decide " in page
     assert "<script" not in page
+
+
+def test_of_many_the_outings_are_named_and_the_day_stands_for_scattered_numbers(
+    row: StockBook,
+) -> None:
+    shoot, _ = an_afternoon()
+    scattered = [replace(one, photo_id=7 * one.photo_id) for one in shoot.photos]
+    keep(row, *scattered)
+    matching.match_all(row)
+    (run,) = waiting_runs(row)
+    assert [command for command, _ in run_commands(run)][
+        -1
+    ] == "photolog decide 2026-05-16 proposed"
+    brief = waiting_brief([run] * 14, most_runs=2)
+    assert brief.splitlines()[0] == "  12 older outings, and:"
+    assert brief.count("19 photos of 16 May 2026") == 2
+    assert "tag 00" not in brief
+    assert waiting_on(row, LIFTING) == tuple(one.photo_id for one in run.photos)
+    assert waiting_on(row, PLANTING) == ()
 
 
 def test_a_fixed_number_of_queries_however_many_wait(row: StockBook, queries_of) -> None:  # type: ignore[no-untyped-def]

@@ -212,6 +212,13 @@ def test_a_whole_box_check() -> None:
     ]
 
 
+def test_two_boxes_in_one_photo_are_a_choice_and_nobody_elses() -> None:
+    said = in_a_box_check(
+        ({"tags": tags(11, side_px=200.0)}, ""), ({"boxes": (3, 4)}, "checked, rotted")
+    )
+    assert said == [("checked", None, None), ("rotted", None, None)]
+
+
 def test_a_boxs_word_is_not_proposed_again_once_it_is_entered() -> None:
     shoot = Shoot()
     photo = shoot.photo(boxes=(3,), has_word=True)
