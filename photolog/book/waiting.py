@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import NamedTuple
 
 from sqlalchemy import select
 
@@ -74,32 +75,47 @@ class MatchedPhoto:
     by_hand: bool
 
 
+class _Offered(NamedTuple):
+    """A candidate's row."""
+
+    plant_id: int | None
+    batch_id: int | None
+    reason: str
+    because: str
+    probability: float
+
+
 def waiting(book: StockBook, *, only: Iterable[int] | None = None) -> tuple[WaitingPhoto, ...]:
     """The photos that wait, or ``only`` those of them, oldest first, as they were last matched."""
-    wanted = None if only is None else frozenset(only)
+    where = [PhotoRow.match_state == MatchState.WAITING]
+    if only is not None:
+        where.append(PhotoRow.id.in_(list(only)))
     with book.reading() as session:
         because = {
             row.id: row.waiting_because
-            for row in session.execute(
-                select(PhotoRow.id, PhotoRow.waiting_because).where(
-                    PhotoRow.match_state == MatchState.WAITING
-                )
-            )
-            if wanted is None or row.id in wanted
+            for row in session.execute(select(PhotoRow.id, PhotoRow.waiting_because).where(*where))
         }
-        candidates: dict[int, list[CandidateRow]] = {}
-        for row in session.scalars(
-            select(CandidateRow).order_by(CandidateRow.probability.desc(), CandidateRow.id)
-        ):
-            candidates.setdefault(row.photo_id, []).append(row)
+        # Columns and not rows: a season may have tens of thousands of candidates.
+        rows = session.execute(
+            select(
+                CandidateRow.photo_id,
+                CandidateRow.plant_id,
+                CandidateRow.batch_id,
+                CandidateRow.reason,
+                CandidateRow.because,
+                CandidateRow.probability,
+            )
+            .join(PhotoRow, PhotoRow.id == CandidateRow.photo_id)
+            .where(*where)
+            .order_by(CandidateRow.probability.desc(), CandidateRow.id)
+        )
+        candidates: dict[int, list[_Offered]] = {}
+        for row in rows:
+            candidates.setdefault(row.photo_id, []).append(_Offered(*row[1:]))
         garden = garden_facts(session)
-        photos = [
-            photo
-            for photo in photo_facts(session, PhotoRow.match_state == MatchState.WAITING)
-            if photo.photo_id in because
-        ]
         found = [
-            _view(photo, because, candidates.get(photo.photo_id, ()), garden) for photo in photos
+            _view(photo, because, candidates.get(photo.photo_id, ()), garden)
+            for photo in photo_facts(session, *where)
         ]
     return tuple(sorted(found, key=lambda one: (one.taken_at or _NO_DATE, one.photo_id)))
 
@@ -143,7 +159,7 @@ def matched(book: StockBook, *, only: Collection[int] | None = None) -> tuple[Ma
 def _view(
     photo: PhotoFacts,
     because: Mapping[int, str | None],
-    candidates: Sequence[CandidateRow],
+    candidates: Sequence[_Offered],
     garden: Garden,
 ) -> WaitingPhoto:
     views = []
