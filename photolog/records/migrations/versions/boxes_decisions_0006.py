@@ -1,4 +1,4 @@
-"""Boxes with their photos, decisions kept whole, and word cards of boxes: ``boxes_decisions_0006.sql``."""
+"""Boxes with their photos, decisions, and word cards of boxes: ``boxes_decisions_0006.sql``."""
 
 from photolog.records.migrations.statements import run_script_beside
 
