@@ -134,7 +134,7 @@ def tags_pdf(tags: Sequence[TagToPrint], *, size: TagSize = "tied") -> bytes:
         if i and i % len(places) == 0:
             sheet.next_page()
         if i % len(places) == 0:
-            _advice(sheet, size)
+            _advice(sheet, size, box=tag.box)
         left, top = places[i % len(places)]
         _tag(sheet, tag, layout, left=left, top=top)
     return sheet.finish()
@@ -157,11 +157,11 @@ def _title(tag: TagToPrint) -> str:
     return f"box {tag.number}" if tag.box else f"{tag.number:04d}"
 
 
-def _advice(sheet: Sheet, size: TagSize) -> None:
+def _advice(sheet: Sheet, size: TagSize, *, box: bool) -> None:
     use = (
         "hole at the ring, knot outside the line"
         if size == "tied"
-        else "staple or clip to the stake outside the line"
+        else f"staple or clip to the {'box' if box else 'stake'} outside the line"
     )
     sheet.text(
         A4_PORTRAIT_MM[0] / 2,
