@@ -46,7 +46,7 @@ _OTHER_ORDER_DISAGREES = 0.9
 class Placed:
     """The plants a photo may be of by its place, the likeliest first.
 
-    ``few``: too few sure visits show that the order was followed, so that it is only offered.
+    ``few``: too few sure visits show that an order was followed, so that it is only offered.
     """
 
     candidates: tuple[Candidate, ...]
@@ -150,8 +150,8 @@ def _steps(one: Round, bed: Sequence[Place]) -> Steps:
 
 def _placed(one: Round, laid: list[tuple[str, Aligned]], garden: Garden) -> dict[int, Placed]:
     """The candidates by the order that the round's sure photos follow best."""
-    few = len(one.sure) < _FEWEST_SURE
-    laid.sort(key=lambda one: -one[1].log_fit)
+    laid.sort(key=lambda one: (not one[1].followed, -one[1].log_fit))
+    few = len(one.sure) < _FEWEST_SURE or not any(each.followed for _, each in laid)
     found = {}
     for n, group in enumerate(one.groups):
         if group.sure is None and laid:
