@@ -20,9 +20,9 @@ __all__ = ["ENDS", "FLANKS", "ClumpHeights", "clump_heights", "edge_thickness"]
 Floats = NDArray[np.float64]
 
 # What the widest and the narrowest measure rest on are tubers' ends, so many times half their own
-# thickness above the card where they lie on the ground; how far they stand off it is not seen
-# (measure.standing).
-ENDS = 1.0
+# thickness above the card where they lie on the ground: less than once, since they taper. How far
+# they stand off it is not seen (measure.standing).
+ENDS = 0.85
 # What bounds the area are flanks and crown, which lie higher: a share of the spread, times half the
 # thickness, and times that and the tangent of the sight besides, since a ray touches above the
 # middle of the thickness where the edge faces away from the camera, below it where it faces it.

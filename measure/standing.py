@@ -22,12 +22,12 @@ Floats = NDArray[np.float64]
 # A clump of seven tubers has this share of its outermost ends off the ground, and so much more for
 # every further one, between the last two: of many tubers the upper ones lie on the lower. Those off
 # the ground are taken to stand anywhere up to ``_HIGHEST`` of the spread, and those on it to lie
-# ``_RESTING`` of it above half their thickness, scattering by the second. All our judgement, set
-# between clumps built by six sets of rules (tests/benchmarks/fit_clump_heights.py): no source tells
-# how high tubers stand.
+# ``_RESTING`` of it above what their thickness tells, scattering by the second. All our judgement,
+# set between clumps built by six sets of rules (tests/benchmarks/fit_clump_heights.py): no source
+# tells how high tubers stand.
 OFF_GROUND = (0.25, 0.03, 0.12, 0.50)
 _HIGHEST = 0.34
-_RESTING = (-0.008, 0.018)
+_RESTING = (-0.010, 0.018)
 
 # How much all of a clump's heights are out together, as a share of its spread: one standard
 # uncertainty.
@@ -48,7 +48,7 @@ def off_ground(tubers: float | None) -> float:
 
 
 def rises(drawn: Floats, share: float) -> Floats:
-    """How far ends stand above half their thickness, as shares of the spread.
+    """How far ends stand above where resting ones are taken to lie, as shares of the spread.
 
     ``drawn`` are values of a standard normal variable, of any shape: 0 is the usual height, as many
     ends lie lower as higher. ``share`` is that of ``off_ground``.

@@ -118,7 +118,8 @@ def verdict(cases: Sequence[Case], *, least: int = 100) -> None:
                 f"{name}: pull sd {pulls.std():.2f} (1.00 +- 0.15); holds {100 * held:.1f} % "
                 f"(92 to 98); worst stratum {' '.join(worst)} "
                 f"{100 * shares.get(worst, float('nan')):.1f} % (88 or more); half-width "
-                f"{np.median(known):.2f} % (4 or less)"
+                f"{np.median(known):.2f} %"
+                + (" (4 or less)" if of == "bloom" else " (no bar: its form is not known)")
                 + (f"; form not told, median error {np.median(unsure):.2f} %" if unsure else "")
             )
 

@@ -80,7 +80,7 @@ class Seen:
             apart = [np.linalg.norm(places[i] - places[j]) for j in chosen]
             if not apart or min(apart) > 0.12 * spread:
                 chosen.append(int(i))
-        return np.asarray(self.touched_mm[chosen] / spread - ENDS * self.half[chosen])
+        return np.asarray(self.touched_mm[chosen] / spread - self.half[chosen])
 
     def errors_by_truth(self) -> Floats:
         """Per cent by which the sizes are out with the true height of each point."""

@@ -19,7 +19,7 @@ from tests.measure.both_ways import both_ways
 from tests.measure.varied import Case, bloom_case, clump_case
 
 
-# A clump's tubers may stand clear of the ground, which nothing in an outline tells: half of these do.
+# A clump's tubers may stand clear of the ground, which no outline tells: in half of these some do.
 @pytest.mark.parametrize(
     ("case", "count", "at_most_percent"), [(bloom_case, 96, 4.0), (clump_case, 80, 6.5)]
 )
