@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
@@ -10,9 +11,10 @@ import numpy as np
 
 from photolog.photos.along import Place
 from photolog.photos.facts import Garden, Holder
+from photolog.photos.walked import walked_order
 from photolog.terms import EventKind
 
-__all__ = ["Walk", "bed_order", "planting_days"]
+__all__ = ["Bed", "Walk", "bed_order", "planting_days"]
 
 Walk = tuple[date, Sequence[Holder]]
 """A day, and the plants of its photos or entries in their order, as far as they are sure."""
@@ -33,6 +35,16 @@ _PASSES = 12
 # Entries are in order but for few, and walks too: two walks more that met two plants the other way
 # round than their entries have it change them over; one more leaves both ways open.
 _CHANGED_OVER = 2
+# Walks with fewer sure visits say nothing of whether the entries are in order.
+_LONG_WALK = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bed:
+    """The plants of a season as they stand; ``entered``: by planting entries, not walks alone."""
+
+    places: Sequence[Place] = ()
+    entered: bool = True
 
 
 def planting_days(day: date, garden: Garden) -> tuple[date, ...]:
@@ -44,12 +56,13 @@ def planting_days(day: date, garden: Garden) -> tuple[date, ...]:
     )
 
 
-def bed_order(day: date, garden: Garden, walks: Sequence[Walk]) -> list[Place]:
+def bed_order(day: date, garden: Garden, walks: Sequence[Walk]) -> Bed:
     """The plants of the season that a day is in, as they stand.
 
     They stand in the order in which they were planted out. What was not entered is put between
     those that it was met between in the season's walks: where these don't say it to the place,
-    it has several, each with its probability. What was never met has none.
+    it has several, each with its probability. What was never met has none. Where most walks don't
+    follow the entries, as in rows walked to and fro, the walks alone give the order.
     """
     planted: dict[Holder, tuple[date, int]] = {}
     for on in planting_days(day, garden):
@@ -57,10 +70,13 @@ def bed_order(day: date, garden: Garden, walks: Sequence[Walk]) -> list[Place]:
             if entry.kind is EventKind.PLANTED_OUT and entry.holder is not None:
                 planted[entry.holder] = (on, nth)
     if not planted:
-        return []
+        return Bed()
     order = sorted(planted, key=lambda one: planted[one])
     first = min(on for on, _ in planted.values())
     season = [walk for on, walk in walks if first <= on <= first + _SEASON]
+    entered = _mostly_followed(order, season)
+    if not entered:
+        order = walked_order(season)
     order = _put_right(order, _Met(order, season))
     shares: dict[Holder, list[tuple[int, float]]] = {}
     for _ in range(_PASSES):
@@ -80,7 +96,14 @@ def bed_order(day: date, garden: Garden, walks: Sequence[Walk]) -> list[Place]:
     for holder, places in shares.items():
         if holder not in order:
             found += [(float(slot), Place(holder=holder, share=share)) for slot, share in places]
-    return [place for _, place in sorted(found, key=lambda one: one[0])]
+    found.sort(key=lambda one: one[0])
+    return Bed(places=[place for _, place in found], entered=entered)
+
+
+def _mostly_followed(order: Sequence[Holder], walks: Sequence[Sequence[Holder]]) -> bool:
+    place = {holder: n for n, holder in enumerate(order)}
+    long = [walk for walk in walks if len(walk) >= _LONG_WALK]
+    return 2 * sum(bool(_along(walk, place)) for walk in long) >= len(long)
 
 
 def _along(walk: Sequence[Holder], place: Mapping[Holder, int]) -> Sequence[Holder]:

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from photolog.photos.alignment import align
 from photolog.photos.along import Aligned, Place, Visit, Walkers, likeliest_places
-from photolog.photos.bed import Walk, bed_order, planting_days
+from photolog.photos.bed import Bed, Walk, bed_order, planting_days
 from photolog.photos.contradictions import spoken_against
 from photolog.photos.expected import Expected
 from photolog.photos.facts import (
@@ -34,6 +34,11 @@ _UNFITTING_TAG = 0.001
 # So many sure visits of a round show that an order was followed; with fewer it is only offered.
 _FEWEST_SURE, _FEWEST_TO_OFFER = 8, 2
 _FEW = 0.75
+_SAID = {
+    "bed": "by their order in the bed",
+    "walks": "by the order of your other walks",
+    "day book": "by the order of the day book",
+}
 # A tag in the background: of how many places along the bed it may be, and how much less often it
 # is one from further away (across the path), or the plant's own (judgement, no source).
 _BESIDE, _NOT_BESIDE, _ITS_OWN_BEHIND = 4, 0.2, 0.15
@@ -46,7 +51,8 @@ _OTHER_ORDER_DISAGREES = 0.9
 class Placed:
     """The plants a photo may be of by its place, the likeliest first.
 
-    ``few``: too few sure visits show that an order was followed, so that it is only offered.
+    ``few``: too few sure visits show that an order was followed that was entered, so that it is
+    only offered.
     """
 
     candidates: tuple[Candidate, ...]
@@ -78,18 +84,18 @@ def propose_by_order(
             seen.setdefault((one.day, one.shows), set()).update(one.sure)
     found: dict[int, Placed] = {}
     beds = _Beds(garden, walks)
-    habits = Habits.learnt(_steps(one, beds.on(one.day)) for one in every if one.shows)
+    habits = Habits.learnt(_steps(one, beds.on(one.day).places) for one in every if one.shows)
     alive: dict[date, list[Holder]] = {}
     for met in every:
         one = replace(met, groups=again.joined(met.groups, met.side))
         if one.shows is None or all(group.sure is not None for group in one.groups):
             continue
         bed = beds.on(one.day)
-        orders = {"bed": bed}
+        orders = {"bed" if bed.entered else "walks": bed.places}
         if one.shows == "clump":
             listed = day_order(one.day, one.shows, garden)
             orders["day book"] = [Place(holder=holder) for holder in listed]
-        behind = [_behind(group, bed, garden, settings) for group in one.groups]
+        behind = [_behind(group, bed.places, garden, settings) for group in one.groups]
         if one.day not in alive:
             alive[one.day] = _alive(one.day, garden)
         standing = alive[one.day]
@@ -129,9 +135,9 @@ class _Beds:
 
     def __init__(self, garden: Garden, walks: Sequence[Walk]) -> None:
         self._garden, self._walks = garden, walks
-        self._of_season: dict[tuple[date, ...], list[Place]] = {}
+        self._of_season: dict[tuple[date, ...], Bed] = {}
 
-    def on(self, day: date) -> Sequence[Place]:
+    def on(self, day: date) -> Bed:
         """The bed of the season that a day is in."""
         planted = planting_days(day, self._garden)
         if planted not in self._of_season:
@@ -150,8 +156,9 @@ def _steps(one: Round, bed: Sequence[Place]) -> Steps:
 
 def _placed(one: Round, laid: list[tuple[str, Aligned]], garden: Garden) -> dict[int, Placed]:
     """The candidates by the order that the round's sure photos follow best."""
-    laid.sort(key=lambda one: (not one[1].followed, -one[1].log_fit))
-    few = len(one.sure) < _FEWEST_SURE or not any(each.followed for _, each in laid)
+    laid.sort(key=lambda one: (one[0] == "walks", not one[1].followed, -one[1].log_fit))
+    shown = any(each.followed for name, each in laid if name != "walks")
+    few = len(one.sure) < _FEWEST_SURE or not shown
     found = {}
     for n, group in enumerate(one.groups):
         if group.sure is None and laid:
@@ -203,7 +210,6 @@ def _candidates(
             # The other order fills what the better one doesn't list.
             left = max(0.0, 1.0 - sum(shares.values()))
             shares.setdefault(holder, share * left)
-    said = "by the order of the day book" if name == "day book" else "by their order in the bed"
     first = max(shares, key=lambda holder: shares[holder], default=None)
     disputed = any(
         other.plants[n] and other.plants[n][0][0] != first and other.plants[n][0][1] > 0.5
@@ -215,7 +221,7 @@ def _candidates(
             tag=None,
             reason="order",
             because=(
-                f"Between the photos before and after it, {said} and by what can be seen, "
+                f"Between the photos before and after it, {_SAID[name]} and by what can be seen, "
                 f"{garden.named(holder)} fits."
             ),
             probability=min(_stated(share), at_most, _OTHER_ORDER_DISAGREES if disputed else 1.0),
