@@ -63,14 +63,25 @@ def faults_in(folder: Path) -> list[str]:
     return faults
 
 
-def main(work: Path) -> None:
-    cv2.setNumThreads(1)
-    sources = work / "sources"
-    sources.mkdir()
-    for number in range(2):
-        write(sources, name=f"LF{number}", image=picture(seed=number), block=exif())
+def faults_of_one_in_two_files(folder: Path) -> list[str]:
+    """What is wrong where one picture came in two files, of which the second has the date."""
+    faults = []
+    with sqlite3.connect(folder / "book.sqlite3") as rows:
+        if rows.execute("SELECT taken_at FROM photo").fetchall() != [("2025-05-17T14:03:22",)]:
+            faults.append("the date was not taken over")
+        for sha256, kept in rows.execute("SELECT sha256, kept FROM photo_file"):
+            file = folder / "photos" / sha256[:2] / f"{sha256}.jpg"
+            if not kept or hashlib.sha256(file.read_bytes()).hexdigest() != sha256:
+                faults.append("the file that says the date was not kept")
+    rows.close()
+    return faults
+
+
+def killed_everywhere(work: Path, sources: Path, *, one_picture: bool) -> tuple[int, list[str]]:
+    """Kill an intake of two files at each moment in turn: how many moments, and what was wrong."""
     begun = work / "begun"
-    StockBook.start(begun).close()
+    if not begun.exists():
+        StockBook.start(begun).close()
     faults: list[str] = []
     moment = 0
     going = True
@@ -85,12 +96,28 @@ def main(work: Path) -> None:
             again = take_in(book, [sources], workers=0, now=NOW)
         if len(again.taken) + len(again.known) != 2 or again.refused:
             faults.append(f"moment {moment}: going on gave {again}")
-        faults += [f"moment {moment}, gone on: {fault}" for fault in faults_in(folder)]
+        after = faults_in(folder)
+        if one_picture:
+            after += faults_of_one_in_two_files(folder)
+        faults += [f"moment {moment}, gone on: {fault}" for fault in after]
         if (folder / "photos" / ".incoming").exists():
             faults.append(f"moment {moment}: copies were left behind")
         if len([file for file in (folder / "photos").rglob("*") if file.is_file()]) != 2:
             faults.append(f"moment {moment}: other originals than the two")
-    print(json.dumps({"moments": moment - 1, "faults": faults}))
+    return moment - 1, faults
+
+
+def main(work: Path) -> None:
+    cv2.setNumThreads(1)
+    two, one = work / "two photos", work / "one picture"
+    two.mkdir()
+    one.mkdir()
+    for number in range(2):
+        write(two, name=f"LF{number}", image=picture(seed=number), block=exif())
+        write(one, name=f"LF{number}", image=picture(), block=exif() if number else None)
+    moments, faults = killed_everywhere(work, two, one_picture=False)
+    more, found = killed_everywhere(work, one, one_picture=True)
+    print(json.dumps({"moments": moments, "of one picture": more, "faults": faults + found}))
 
 
 if __name__ == "__main__":

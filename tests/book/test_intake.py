@@ -396,6 +396,7 @@ def test_killed_at_any_instant_the_book_is_sound_and_goes_on(tmp_path):
     assert run.returncode == 0, run.stderr
     told = json.loads(run.stdout)
     assert told["moments"] >= 30
+    assert told["of one picture"] >= 30
     assert told["faults"] == []
 
 
