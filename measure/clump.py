@@ -181,7 +181,8 @@ def size_clump(
         settings=MappingProxyType(
             {
                 "lift_mm": lift_mm,
-                "end_scatter": end_scatter,
+                "off_ground": share,
+                "end_scatter": None if share is not None else end_scatter,
                 "outline_doubt_percent": outline_doubt_percent,
                 "uncertainty_by": weighed.method,
                 **scale_settings(pose, printing=printing),
