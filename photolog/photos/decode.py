@@ -11,7 +11,7 @@ from contextlib import contextmanager, suppress
 from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
-from typing import NamedTuple
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
 import pi_heif
@@ -74,7 +74,7 @@ def opened(path: Path, *, max_megapixels: float = MAX_MEGAPIXELS) -> Iterator[Im
     """
     kind = sniff(path)
     if kind in _SILENT_KINDS:
-        _check_end(path)
+        _check_end(path, kind)
     with warnings.catch_warnings():
         # Pillow warns of odd metadata and of large pictures; sizes are checked here instead.
         warnings.simplefilter("ignore")
@@ -131,19 +131,46 @@ def upright_pixels(image: Image.Image) -> NDArray[np.uint8]:
     return np.asarray(_as_srgb(image), dtype=np.uint8)
 
 
-def _check_end(path: Path) -> None:
+def _check_end(path: Path, kind: Kind) -> None:
     """Refuse a file whose end is missing though its length is right, as while it is copied."""
     try:
         with path.open("rb") as file:
             length = file.seek(0, os.SEEK_END)
-            file.seek(-min(_EMPTY_END, length // 4), os.SEEK_END)
-            end = file.read()
+            end = min(length, _riff_end(file) if kind == "webp" else _last_box_end(file, length))
+            file.seek(end - min(_EMPTY_END, end // 4))
+            last = file.read(end - file.tell())
     except OSError as error:
         msg = f"The file can't be read ({error.strerror or error})."
         raise PhotoError(msg, "Check the card or disk that it is on.") from error
-    if end.count(0) == len(end):
+    if last.count(0) == len(last):
         msg = "The end of the file holds nothing but zeros, as after a copy that broke off."
         raise PhotoError(msg, _COPY_AGAIN)
+
+
+def _riff_end(file: BinaryIO) -> int:
+    """Where a WebP says that it ends; what is behind that is padding."""
+    file.seek(4)
+    return 8 + int.from_bytes(file.read(4), "little")
+
+
+def _last_box_end(file: BinaryIO, length: int) -> int:
+    """Where the last box of a HEIC or AVIF ends that is not there to fill room (ISO 14496-12)."""
+    at = end = 0
+    while at + 8 <= length:
+        file.seek(at)
+        head = file.read(16)
+        size, name = int.from_bytes(head[:4], "big"), head[4:8]
+        if size == 1:
+            size = int.from_bytes(head[8:16], "big")
+        if size == 0 and name.isalnum():
+            # It runs to the end of the file.
+            return length
+        if size < 8 or not name.isalnum():
+            break
+        at += size
+        if name not in (b"free", b"skip"):
+            end = at
+    return end
 
 
 def _check_size(image: Image.Image, *, max_megapixels: float) -> None:

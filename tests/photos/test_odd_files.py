@@ -88,6 +88,16 @@ def test_whole_files_end_in_something(tmp_path, kind):
     open_upright(write(tmp_path, kind, image=picture(1200, 900), block=exif()))
 
 
+@pytest.mark.parametrize("kind", ["webp", "heic", "avif"])
+@pytest.mark.parametrize("room", [b"", b"free"])
+def test_room_left_behind_a_whole_file_is_no_missing_end(tmp_path, kind, room):
+    path = write(tmp_path, kind, image=picture(640, 480), block=exif())
+    if room:
+        room = (20_008).to_bytes(4, "big") + room
+    path.write_bytes(path.read_bytes() + room + bytes(20_000))
+    assert open_upright(path).shape == (480, 640, 3)
+
+
 def test_a_jpeg_that_a_camera_filled_up_with_zeros_is_whole(tmp_path):
     path = write(tmp_path, image=picture(640, 480), block=exif())
     path.write_bytes(path.read_bytes() + bytes(20_000))
