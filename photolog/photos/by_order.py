@@ -43,7 +43,7 @@ _SAID = {
 # is one from further away (across the path), or the plant's own (judgement, no source).
 _BESIDE, _NOT_BESIDE, _ITS_OWN_BEHIND = 4, 0.2, 0.15
 _SURELY = 0.98
-_DOUBT = 150.0
+_DOUBT = 120.0
 _OTHER_ORDER_DISAGREES = 0.9
 
 
