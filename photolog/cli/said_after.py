@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 import typer
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
+
     from photolog.book.stockbook import StockBook
 
 __all__ = ["say_clocks", "say_copies", "say_proposed", "say_undated", "say_waiting"]
@@ -31,12 +33,21 @@ def say_waiting(stock_book: StockBook) -> None:
             typer.echo(waiting_text(runs))
 
 
-def say_undated(stock_book: StockBook) -> None:
-    """The photos that came together without a date, and how their day is told at once."""
+def say_undated(stock_book: StockBook, *, among: Collection[int] | None = None) -> None:
+    """The photos that came together without a date, and how their day is told at once.
+
+    With ``among``, only the lots that some of these photos are of.
+    """
     from photolog.book import told_days
     from photolog.reports.undated_text import undated_text
 
-    if lots := [lot for lot in told_days.undated(stock_book) if len(lot.photos) > 1]:
+    lots = [
+        lot
+        for lot in told_days.undated(stock_book)
+        if len(lot.photos) > 1
+        and (among is None or any(photo.photo_id in among for photo in lot.photos))
+    ]
+    if lots:
         typer.echo(f"\n{undated_text(lots)}")
 
 

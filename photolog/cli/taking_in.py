@@ -121,11 +121,13 @@ def _watch(stock_book: StockBook, folder: Path, *, measure_them: bool) -> None:
             _go_on(stock_book, measure_them=measure_them, stop=stop.is_set)
             if n_waiting := len(matching.waiting(stock_book)):
                 typer.echo(f"{n_waiting} need your decision (photolog waiting).")
+            say_undated(stock_book, among={one.photo_id for one in lot.taken if one.undated})
 
     with _stopped_by_signals(stop):
         tell(f"Watching {folder}. Ctrl-C ends it.")
         # What an earlier watch had no time for.
         _go_on(stock_book, measure_them=measure_them, stop=stop.is_set)
+        say_undated(stock_book)
         report = watching.watch(stock_book, folder, stop=stop, tell=tell, after=after)
     lapse = f"{report.seconds:.0f} s"
     if report.seconds > 120:
