@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -44,6 +44,11 @@ _AT_ONCE = 200
 
 # Of several that a copy agrees with about as well, the better photo is taken.
 _AS_WELL = 0.03
+
+_PERHAPS_TWO = (
+    " They may also be two shots from one place, one after the other: if so, say that they are "
+    "apart."
+)
 
 _COUNTED = re.compile(r"(\D*)(\d{3,7})")
 
@@ -298,8 +303,8 @@ def _because(copy: _Known, kept: _Known, same: Sameness, *, certain: bool) -> st
         said.append("without its date")
     else:
         said.append("taken in the same second")
-    return _joined(said)
-
-
-def _joined(said: Sequence[str]) -> str:
-    return ", ".join(said) + "."
+    because = ", ".join(said) + "."
+    if sizes[0] == sizes[1] and same.how == "whole":
+        # Neither was made smaller or cropped, so that nothing says which one was made of the other.
+        because += _PERHAPS_TWO
+    return because
