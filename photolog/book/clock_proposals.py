@@ -10,8 +10,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book.cameras import BEGINNING, ClockCorrection, labels_of
-from photolog.book.clocks import Learnt, keep_correction
 from photolog.book.clocks_read import clocks_read
+from photolog.book.corrections_kept import Learnt, keep_correction
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.stockbook import StockBook
 from photolog.photos.clock_proposals import ProposedClock, proposed_clocks

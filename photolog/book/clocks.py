@@ -2,37 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book import cameras
-from photolog.book.cameras import BEGINNING, CameraView, ClockCorrection, camera_named, view_of
+from photolog.book.cameras import camera_named
+from photolog.book.corrections_kept import Learnt, keep_correction, take_back
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.garden_facts import photo_facts
 from photolog.book.stockbook import StockBook
 from photolog.photos.clock_nights import comes_twice, never_comes
 from photolog.photos.dates_doubted import DoubtedBlock, doubted_blocks
-from photolog.photos.file_numbers import CountedSpan
-from photolog.records import CameraRow, ClockCorrectionRow, EventRow, PhotoRow
+from photolog.records import EventRow, PhotoRow
 
-__all__ = ["Learnt", "keep_correction", "learn_clock", "learn_from_entry", "set_clock", "take_back"]
+__all__ = ["Learnt", "learn_clock", "learn_from_entry", "set_clock", "take_back"]
 
-_LONGEST_S = 40 * 366 * 86_400
 # A clock that is out by more than this was not so all the time (judgement, no source): the
 # correction is for the photos that were taken without a longer pause than this between two.
 _A_MONTH = timedelta(days=31)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Learnt:
-    """A clock put right: the camera, the correction, and of how many photos it changes the time."""
-
-    camera: CameraView
-    correction: ClockCorrection
-    photos: int
 
 
 def set_clock(
@@ -114,64 +103,6 @@ def learn_from_entry(
             f"by {photo.original_name}: {row.kind} at {hour:%H:%M} on {row.on_date} (entry {entry})"
         )
         return _learn(session, photo, true=true, since=None, note=note)
-
-
-def take_back(book: StockBook, correction: int) -> Learnt:
-    """Take a correction back by its number; ``Unknown`` where there is none.
-
-    One that the program had proposed is proposed again.
-    """
-    with book.writing() as session:
-        row = session.get(ClockCorrectionRow, correction)
-        if row is None:
-            msg = f"There is no clock correction {correction}. photolog clock lists them."
-            raise Unknown(msg)
-        camera = row.camera
-        was = next(one for one in cameras.corrections_of(camera) if one.id == correction)
-        count = _n_photos(session, camera, was)
-        camera.corrections.remove(row)
-        session.flush()
-        return Learnt(camera=view_of(camera), correction=was, photos=count)
-
-
-def keep_correction(
-    session: Session,
-    camera: CameraRow,
-    *,
-    add_seconds: int,
-    since: datetime | None,
-    until: datetime | None = None,
-    span: CountedSpan | None = None,
-    note: str,
-) -> Learnt:
-    """Enter a correction, in place of one for the same photos from the same moment."""
-    if abs(add_seconds) > _LONGEST_S:
-        msg = f"A clock can't be {add_seconds} seconds out."
-        raise WrongEntry(msg)
-    moment = BEGINNING if since is None else since
-    if until is not None and until <= moment:
-        msg = f"A correction can't end ({until}) before it begins ({moment})."
-        raise WrongEntry(msg)
-    counted = (None,) * 3 if span is None else (span.counted_as, span.first, span.last)
-    for row in camera.corrections:
-        if row.from_moment == moment and (
-            (row.counted_as, row.first_number, row.last_number) == counted
-        ):
-            break
-    else:
-        row = ClockCorrectionRow(
-            from_moment=moment,
-            counted_as=counted[0],
-            first_number=counted[1],
-            last_number=counted[2],
-        )
-        camera.corrections.append(row)
-    row.add_seconds, row.note, row.until_moment = add_seconds, note, until
-    session.flush()
-    session.refresh(camera, ["corrections"])
-    view = view_of(camera)
-    kept = next(one for one in view.corrections if one.id == row.id)
-    return Learnt(camera=view, correction=kept, photos=_n_photos(session, camera, kept))
 
 
 def _dated(session: Session, photo_id: int) -> PhotoRow:
@@ -285,19 +216,4 @@ def _days_around(session: Session, photo_ids: list[int]) -> tuple[datetime, date
     return (
         datetime.combine(min(clocks).date(), time()),
         datetime.combine(max(clocks).date() + timedelta(days=1), time()),
-    )
-
-
-def _n_photos(session: Session, camera: CameraRow, correction: ClockCorrection) -> int:
-    """For how many photos of a camera this correction is the one that holds."""
-    every = cameras.corrections_of(camera)
-    rows = session.execute(
-        select(PhotoRow.taken_at, PhotoRow.original_name).where(
-            PhotoRow.camera_id == camera.id, PhotoRow.taken_at.is_not(None)
-        )
-    )
-    return sum(
-        cameras.correction_of(taken_at, every, name) == correction
-        for taken_at, name in rows
-        if taken_at is not None
     )

@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, aliased
 
 from photolog.book.copies_found import look_for_copies
+from photolog.book.decisions_kept import merged_into, standing
 from photolog.book.errors import Unknown, WrongEntry
 from photolog.book.matching import match_all
 from photolog.book.stock import StockRef, columns_of, ref_of
@@ -144,10 +145,12 @@ def confirm(book: StockBook, numbers: Iterable[int] | None = None) -> tuple[Copy
             wanted = list(dict.fromkeys(numbers))
         for number in wanted:
             row = _row(session, number, CopyState.PROPOSED)
-            if _is_copy(session, row.photo_id):
+            if merged_into(session, [row.photo_id]):
                 msg = f"Photo {row.photo_id} is a copy of another photo already; take that back."
                 raise WrongEntry(msg)
-            row.of_photo_id = _end_of(session, row.of_photo_id)
+            # The photo itself, where the one that was copied is a copy too.
+            of = row.of_photo_id
+            row.of_photo_id = merged_into(session, [of]).get(of, of)
             _merge(session, row)
             session.flush()
         match_all(book)
@@ -198,23 +201,6 @@ def _row(session: Session, number: int, *states: CopyState) -> CopyRow:
     return row
 
 
-def _is_copy(session: Session, photo_id: int) -> bool:
-    found = session.scalars(
-        select(CopyRow.id).where(CopyRow.photo_id == photo_id, CopyRow.state == CopyState.COPY)
-    )
-    return found.first() is not None
-
-
-def _end_of(session: Session, photo_id: int) -> int:
-    """The photo itself, where the one that was copied is a copy too."""
-    further = session.scalars(
-        select(CopyRow.of_photo_id).where(
-            CopyRow.photo_id == photo_id, CopyRow.state == CopyState.COPY
-        )
-    ).first()
-    return photo_id if further is None else _end_of(session, further)
-
-
 def _merge(session: Session, row: CopyRow) -> None:
     copy = session.get_one(PhotoRow, row.photo_id)
     kept = session.get_one(PhotoRow, row.of_photo_id)
@@ -243,7 +229,8 @@ def _part(session: Session, row: CopyRow) -> None:
     before = row.stood_before or {}
     if before.get("zone"):
         kept.taken_offset = None
-    if before.get("decision"):
+    # Decided since for itself, it stays so.
+    if before.get("decision") and not standing(session, [kept.id]):
         _wait(kept)
     if before.get("by_hand"):
         _decide(copy, [(StockRef(kind, id_), stage) for kind, id_, stage in before["stock"]])

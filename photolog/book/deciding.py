@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
@@ -16,6 +16,7 @@ from photolog.book.decisions_kept import (
     as_said,
     first_candidates,
     last_decided,
+    merged_into,
     standing,
     write_said,
 )
@@ -28,6 +29,7 @@ from photolog.book.tags import parse, resolve_in
 from photolog.book.waiting import SURE, MatchedPhoto, WaitingPhoto, matched, waiting
 from photolog.photos.laying import visits_in_order
 from photolog.records import (
+    DayToldRow,
     DecidedPhotoRow,
     DecisionRow,
     PhotoRow,
@@ -52,12 +54,16 @@ Tag = str | int
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
-    """A decision made: its photos, those of the run that it left open, and what moved by it."""
+    """A decision made: its photos, those of the run that it left open, and what moved by it.
+
+    ``copies``: the photos named that are copies, each with the photo decided in its stead.
+    """
 
     photos: tuple[int, ...]
     left: tuple[int, ...]
     said: str
     moves: Moves
+    copies: Mapping[int, int]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,13 +91,13 @@ def decide(
 
     Several tags (or boxes) mean that every photo belongs to all of them. Photos without a date
     need ``on``, the day that the grower knows they were taken; it is kept as theirs. The decision
-    stands until ``undo``, whatever matching finds; everything else is matched anew. Raises
-    ``Unknown`` for photo, tag and box, ``WrongEntry`` when the day is missing; nothing is decided
-    then.
+    stands until ``undo``, whatever matching finds; everything else is matched anew. For a copy the
+    photo is decided that it was merged into. Raises ``Unknown`` for photo, tag and box,
+    ``WrongEntry`` when the day is missing; nothing is decided then.
     """
-    ids = _as_ids(photos)
     named = [tag] if isinstance(tag, str | int) else list(tag or ())
     with book.writing() as session:
+        ids, copies = _stand_in(session, photos)
         rows = _rows(session, ids)
         told = _tell_days(session, rows, on)
         said = {
@@ -99,7 +105,7 @@ def decide(
             for photo_id, day in _days(session, ids).items()
         }
         words = " and ".join(_tag_words(one) for one in named) if named else "no plant"
-        return _decided(book, session, rows, said, said_as=words, told=told)
+        return _decided(book, session, rows, said, said_as=words, told=told, copies=copies)
 
 
 def decide_along(
@@ -110,8 +116,8 @@ def decide_along(
     There is one photo to each tag, or one visit: a tag shot with its clump, or shots of one bloom
     that look alike. Raises ``WrongEntry`` where neither count fits; otherwise as ``decide``.
     """
-    ids = _as_ids(photos)
     with book.writing() as session:
+        ids, copies = _stand_in(session, photos)
         rows = _rows(session, ids)
         told = _tell_days(session, rows, on)
         facts = photo_facts(session, PhotoRow.id.in_(ids))
@@ -131,7 +137,7 @@ def decide_along(
             for photo in visit
         }
         words = f"along {', '.join(_tag_words(tag) for tag in tags)}"
-        return _decided(book, session, rows, said, said_as=words, told=told)
+        return _decided(book, session, rows, said, said_as=words, told=told, copies=copies)
 
 
 def decide_as_proposed(
@@ -142,8 +148,8 @@ def decide_as_proposed(
     Those whose first candidate is not likelier than not, or with ``only_sure`` not sure, are left
     waiting. Raises ``WrongEntry`` where nothing is left to be taken.
     """
-    ids = _as_ids(photos)
     with book.writing() as session:
+        ids, copies = _stand_in(session, photos)
         rows = _rows(session, ids)
         first = first_candidates(session, ids)
         least = SURE if only_sure else _LIKELIER_THAN_NOT
@@ -166,7 +172,7 @@ def decide_as_proposed(
             decided,
             said,
             said_as="sure" if only_sure else "as proposed",
-            told=(),
+            copies=copies,
             left=left,
         )
 
@@ -174,19 +180,22 @@ def decide_as_proposed(
 def decide_stock(book: StockBook, photo_id: int, *stock: StockRef) -> Decided:
     """Match a photo by hand to plants and batches, several if it shows several; none: no plant."""
     with book.writing() as session:
-        rows = _rows(session, [photo_id])
+        (stands,), copies = _stand_in(session, photo_id)
+        rows = _rows(session, [stands])
         must_be_there(session, stock)
-        said = {photo_id: Said(stock=tuple(dict.fromkeys(stock)))}
-        return _decided(book, session, rows, said, said_as="by hand", told=())
+        said = {stands: Said(stock=tuple(dict.fromkeys(stock)))}
+        return _decided(book, session, rows, said, said_as="by hand", copies=copies)
 
 
 def undo(book: StockBook, photos: int | Sequence[int] | None = None) -> TakenBack:
     """Take back what was decided of these photos last; of None, the last decision whole.
 
-    Raises ``Unknown`` for a photo, ``WrongEntry`` where nothing was decided.
+    A day that was told with it gives way to the one told before, unless another was told since. Of
+    a copy, what was decided of the photo that stands for it is taken back. Raises ``Unknown`` for a
+    photo, ``WrongEntry`` where nothing was decided.
     """
     with book.writing() as session:
-        ids = last_decided(session) if photos is None else _as_ids(photos)
+        ids = last_decided(session) if photos is None else _stand_in(session, photos)[0]
         rows = _rows(session, ids)
         kept = standing(session, ids)
         for photo_id, row in rows.items():
@@ -196,8 +205,8 @@ def undo(book: StockBook, photos: int | Sequence[int] | None = None) -> TakenBac
                 raise WrongEntry(msg)
             for one in decisions[-1] if decisions else ():
                 one.taken_back_at = datetime.now(UTC)
-                if one.told_day:
-                    row.told_on = None
+                if one.told_day and not _told_since(session, one):
+                    row.told_on = one.told_before
             if len(decisions) > 1:
                 write_said(session, row, as_said(decisions[-2]))
             else:
@@ -216,8 +225,11 @@ def undo(book: StockBook, photos: int | Sequence[int] | None = None) -> TakenBac
         return TakenBack(photos=tuple(ids), said=_numbers(ids), stand=tuple(stand), moves=rest)
 
 
-def _as_ids(photos: int | Sequence[int]) -> list[int]:
-    return [photos] if isinstance(photos, int) else list(dict.fromkeys(photos))
+def _stand_in(session: Session, photos: int | Sequence[int]) -> tuple[list[int], dict[int, int]]:
+    """The photos to decide, each once, and for which of those named another one stands."""
+    named = [photos] if isinstance(photos, int) else list(photos)
+    copies = merged_into(session, named)
+    return list(dict.fromkeys(copies.get(one, one) for one in named)), copies
 
 
 def _rows(session: Session, ids: Sequence[int]) -> dict[int, PhotoRow]:
@@ -233,15 +245,25 @@ def _waits(row: PhotoRow) -> bool:
     return row.match_state is MatchState.WAITING
 
 
-def _tell_days(session: Session, rows: Mapping[int, PhotoRow], on: date | None) -> tuple[int, ...]:
-    """Give the photos without a date the day that the grower told; which they were."""
-    told = []
+def _tell_days(
+    session: Session, rows: Mapping[int, PhotoRow], on: date | None
+) -> dict[int, date | None]:
+    """Give the photos without a date the day that the grower told; which day each had before."""
+    before = {}
     for row in rows.values():
         if on is not None and row.taken_at is None and row.told_on != on:
+            before[row.id] = row.told_on
             row.told_on = on
-            told.append(row.id)
     session.flush()
-    return tuple(told)
+    return before
+
+
+def _told_since(session: Session, decided: DecidedPhotoRow) -> bool:
+    """Whether the photo's day was told for a lot after it was decided."""
+    told_at = session.scalar(
+        select(DayToldRow.told_at).where(DayToldRow.photo_id == decided.photo_id)
+    )
+    return told_at is not None and told_at > decided.decision.decided_at
 
 
 def _days(session: Session, ids: Sequence[int]) -> dict[int, date | None]:
@@ -275,9 +297,11 @@ def _decided(
     said: Mapping[int, Said],
     *,
     said_as: str,
-    told: Collection[int],
+    copies: Mapping[int, int],
+    told: Mapping[int, date | None] | None = None,
     left: tuple[int, ...] = (),
 ) -> Decided:
+    told = told or {}
     decision = DecisionRow(decided_at=datetime.now(UTC), said=said_as)
     for photo_id, row in rows.items():
         belongs = said[photo_id]
@@ -287,12 +311,13 @@ def _decided(
         ]
         for thing in things or [DecidedPhotoRow()]:
             thing.photo_id, thing.told_day = photo_id, photo_id in told
+            thing.told_before = told.get(photo_id)
             decision.photos.append(thing)
         write_said(session, row, belongs)
     session.add(decision)
     session.flush()
     moves = match_anew(book)
-    return Decided(photos=tuple(rows), left=left, said=said_as, moves=moves)
+    return Decided(photos=tuple(rows), left=left, said=said_as, moves=moves, copies=copies)
 
 
 def _tag_words(tag: Tag) -> str:

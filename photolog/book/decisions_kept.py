@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import UTC, datetime
 from typing import NamedTuple
 
@@ -13,13 +13,15 @@ from photolog.book.errors import WrongEntry
 from photolog.book.stock import StockRef, columns_of, ref_of
 from photolog.records import (
     CandidateRow,
+    CopyRow,
     DecidedPhotoRow,
     DecisionRow,
     PhotoBoxRow,
     PhotoRow,
     PhotoSubjectRow,
 )
-from photolog.terms import MatchState
+from photolog.records.copies import is_no_copy
+from photolog.terms import CopyState, MatchState
 
 __all__ = [
     "First",
@@ -27,6 +29,7 @@ __all__ = [
     "as_said",
     "first_candidates",
     "last_decided",
+    "merged_into",
     "standing",
     "write_said",
 ]
@@ -91,11 +94,18 @@ def as_said(rows: Sequence[DecidedPhotoRow]) -> Said:
 
 
 def last_decided(session: Session) -> list[int]:
-    """The photos of the last decision that stand by it; ``WrongEntry`` where there is none."""
+    """The photos of the last decision that stand by it; ``WrongEntry`` where there is none.
+
+    What was said of a photo that is a copy of another by now comes back with the copy.
+    """
+    stands = (
+        DecidedPhotoRow.taken_back_at.is_(None),
+        DecidedPhotoRow.photo_id.in_(select(PhotoRow.id).where(is_no_copy())),
+    )
     last = session.scalar(
         select(DecisionRow.id)
         .join(DecisionRow.photos)
-        .where(DecidedPhotoRow.taken_back_at.is_(None))
+        .where(*stands)
         .order_by(DecisionRow.decided_at.desc(), DecisionRow.id.desc())
         .limit(1)
     )
@@ -104,10 +114,26 @@ def last_decided(session: Session) -> list[int]:
         raise WrongEntry(msg)
     ids = session.scalars(
         select(DecidedPhotoRow.photo_id)
-        .where(DecidedPhotoRow.decision_id == last, DecidedPhotoRow.taken_back_at.is_(None))
+        .where(DecidedPhotoRow.decision_id == last, *stands)
         .order_by(DecidedPhotoRow.id)
     )
     return list(dict.fromkeys(ids))
+
+
+def merged_into(session: Session, ids: Collection[int]) -> dict[int, int]:
+    """Of those of these photos that are copies, the photo that stands for each."""
+    rows = session.execute(
+        select(CopyRow.photo_id, CopyRow.of_photo_id).where(CopyRow.state == CopyState.COPY)
+    )
+    of = {row.photo_id: row.of_photo_id for row in rows}
+    found = {}
+    for photo_id in ids:
+        stands = photo_id
+        while stands in of:
+            stands = of[stands]
+        if stands != photo_id:
+            found[photo_id] = stands
+    return found
 
 
 class First(NamedTuple):

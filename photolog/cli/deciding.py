@@ -98,6 +98,9 @@ def decide(
             raise fail(sentence)
         decided = _decide(stock_book, ids, tag, on=on)
     typer.echo(lines_of(f"{_photos(decided.photos)}: {decided.said}."))
+    for copy, stands in decided.copies.items():
+        instead = f"Photo {copy} is a copy of photo {stands}, which was decided in its stead."
+        typer.echo(lines_of(instead))
     if decided.left:
         typer.echo(lines_of(f"Not sure enough, and still waiting: {_photos(decided.left)}."))
     if moved := moved_text(decided.moves):

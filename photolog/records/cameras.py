@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlalchemy import CheckConstraint, ForeignKey, Index, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
-from photolog.records.base import Base, Instant, Key, WallClock, one_of, strict
+from photolog.records.base import Base, Instant, Json, Key, WallClock, one_of, strict
 from photolog.terms import ClockReason, ProposalState
 
 __all__ = ["CameraRow", "ClockCorrectionRow", "ClockProposalRow"]
@@ -47,6 +47,8 @@ class ClockCorrectionRow(Base):
     0 says that the clock was set right. ``counted_as`` with ``first_number`` and ``last_number``
     (the last may be smaller: the counting passed its end) bind it to the photos that the camera
     counted so, as after its clock fell back to a day that it had shown before; NULL: all photos.
+    ``stood_before`` (JSON) is the correction for the same photos that this one replaced, to be
+    taken back to.
     """
 
     __tablename__ = "clock_correction"
@@ -72,6 +74,7 @@ class ClockCorrectionRow(Base):
     last_number: Mapped[int | None]
     add_seconds: Mapped[int]
     note: Mapped[str] = mapped_column(default="")
+    stood_before: Mapped[Json | None]
 
     camera: Mapped[CameraRow] = relationship(back_populates="corrections")
 

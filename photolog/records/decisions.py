@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from sqlalchemy import CheckConstraint, ForeignKey, Index
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
@@ -32,8 +34,9 @@ class DecidedPhotoRow(Base):
     """That a photo belongs to this plant, batch or box; none of them: to no plant.
 
     Of a photo that belongs to several there is a row for each. ``told_day``: the decision told the
-    photo's day as well. What was taken back stays readable, and no longer counts; of those that
-    stand, the newest decision of a photo does.
+    photo's day as well, where ``told_before`` (NULL: none) had been told until then. What was taken
+    back stays readable, and no longer counts; of those that stand, the newest decision of a photo
+    does.
     """
 
     __tablename__ = "decided_photo"
@@ -58,5 +61,6 @@ class DecidedPhotoRow(Base):
     box_id: Mapped[int | None] = mapped_column(ForeignKey("box.id", ondelete="CASCADE"))
     told_day: Mapped[bool] = mapped_column(default=False)
     taken_back_at: Mapped[Instant | None]
+    told_before: Mapped[date | None]
 
     decision: Mapped[DecisionRow] = relationship(back_populates="photos")

@@ -104,10 +104,14 @@ def learnt_text(learnt: Learnt) -> str:
 def taken_back_text(learnt: Learnt) -> str:
     """A correction just taken back."""
     one = learnt.correction
-    return lines_of(
+    said = (
         f"{learnt.camera.label}: no longer {amount_text(one.add_seconds)}, {_when(one)}: "
         f"{_photos(learnt.photos)}."
     )
+    if learnt.again is not None:
+        again = learnt.again
+        said += f" As before, it is {amount_text(again.add_seconds)}, {_when(again)}."
+    return lines_of(said)
 
 
 def _indent(number: int) -> int:

@@ -110,6 +110,26 @@ def test_set_again_from_the_same_moment_it_is_put_right(book: StockBook, pocket:
     assert [one.add_seconds for one in view.corrections] == [-3600]
 
 
+def test_taken_back_the_one_that_it_replaced_holds_again(book: StockBook, pocket: str) -> None:
+    until = NOON + timedelta(days=40)
+    photo_id = pocket_photo(book, NOON)
+    clocks.set_clock(book, pocket, add_seconds=3600, until=until, note="first")
+    clocks.set_clock(book, pocket, add_seconds=-60, note="second")
+    # Said twice, it is one correction.
+    clocks.set_clock(book, pocket, add_seconds=-60, note="second")
+    third = clocks.learn_clock(book, photo_id, true_time=NOON - timedelta(hours=2)).correction
+    back = clocks.take_back(book, third.id)
+    assert (back.correction.add_seconds, back.photos) == (-7200, 1)
+    assert back.again is not None
+    assert (back.again.add_seconds, back.again.until, back.again.note) == (-60, None, "second")
+    (first,) = clocks.take_back(book, third.id).camera.corrections
+    assert (first.add_seconds, first.until, first.note) == (3600, until, "first")
+    assert taken_at(book, photo_id) == [NOON + timedelta(hours=1)]
+    last = clocks.take_back(book, first.id)
+    assert last.again is None
+    assert last.camera.corrections == ()
+
+
 def test_learnt_from_one_photo_of_a_clock(book: StockBook, pocket: str) -> None:
     photo_id = pocket_photo(book, NOON, "LF0101.JPG")
     other = pocket_photo(book, NOON + timedelta(days=30))

@@ -139,7 +139,13 @@ def test_a_clock_put_right_by_half_is_put_right_for_the_rest(
     assert one.add_seconds == -7 * 3600
     clock_proposals.confirm(book, [one.id])
     assert ahead.hours("Pocket 28") == {14}
-    assert [one.add_seconds for one in cameras.every(book)[1].corrections] == [-7 * 3600]
+    (now,) = cameras.every(book)[1].corrections
+    assert now.add_seconds == -7 * 3600
+    # Taken back, the half holds again, and the rest is proposed again.
+    clocks.take_back(book, now.id)
+    (before,) = cameras.every(book)[1].corrections
+    assert before.add_seconds == -6 * 3600
+    assert [one.add_seconds for one in clock_proposals.proposed(book)] == [-7 * 3600]
 
 
 def test_a_clock_that_fell_back_twice_is_put_right_each_time(book: StockBook) -> None:

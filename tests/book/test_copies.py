@@ -80,7 +80,8 @@ def test_edited_copies_of_the_same_second_are_proposed(book, tmp_path):
     said = {one.name: (one.of_name, one.because) for one in copies.proposed(book)}
     assert said["LF350112 (1).jpg"] == (
         "LF350112.jpg",
-        "The same picture, taken in the same second.",
+        "The same picture, taken in the same second. They may also be two shots from one place, "
+        "one after the other: if so, say that they are apart.",
     )
     assert said["LF350112 edited.jpg"][0] == "LF350112.jpg"
     assert "cropped to 69 %" in said["LF350112 edited.jpg"][1]
@@ -199,6 +200,55 @@ def test_what_was_decided_of_the_copy_alone_goes_to_the_photo_and_back(book, tmp
     assert row(book, pair.of_photo_id).match_state is MatchState.WAITING
     ours = [one for one in matching.matched(book) if one.photo_id == pair.photo_id]
     assert [(one.tag, one.by_hand) for one in ours] == [(12, True)]
+
+
+def test_deciding_a_copy_decides_the_photo_that_stands_for_it(book, tmp_path):
+    fill_garden(book)
+    picture = clump_picture(None)
+    take(book, photo(tmp_path, picture, AT, name="LF350112"), sent(tmp_path, picture))
+    matching.match_all(book)
+    (pair,) = copies.confirm(book)
+    done = matching.decide(book, [pair.photo_id, pair.of_photo_id], 12)
+    assert done.photos == (pair.of_photo_id,)
+    assert done.copies == {pair.photo_id: pair.of_photo_id}
+    assert row(book, pair.photo_id).match_state is MatchState.NO_PLANT
+    ours = [one for one in matching.matched(book) if one.photo_id == pair.of_photo_id]
+    assert [(one.tag, one.by_hand) for one in ours] == [(12, True)]
+    # The copy's own number takes it back too.
+    assert matching.undo(book, pair.photo_id).photos == (pair.of_photo_id,)
+    assert row(book, pair.of_photo_id).match_state is MatchState.WAITING
+    assert row(book, pair.photo_id).match_state is MatchState.NO_PLANT
+
+
+def test_what_was_decided_since_of_the_photo_itself_stays_when_the_copy_comes_back(book, tmp_path):
+    fill_garden(book)
+    picture = clump_picture(None)
+    take(book, photo(tmp_path, picture, AT, name="LF350112"), sent(tmp_path, picture))
+    matching.match_all(book)
+    (pair,) = copies.proposed(book)
+    matching.decide(book, pair.photo_id, 12, on=AT.date())
+    copies.confirm(book)
+    # Nothing that stands was said last: what was said of the copy comes back with it.
+    with pytest.raises(WrongEntry, match="No photo was decided by hand"):
+        matching.undo(book)
+    matching.decide(book, pair.of_photo_id, 13)
+    copies.undo(book, [pair.number])
+    tags = {one.photo_id: (one.tag, one.by_hand) for one in matching.matched(book)}
+    assert tags == {pair.photo_id: (12, True), pair.of_photo_id: (13, True)}
+
+
+def test_two_undated_shots_from_one_place_are_said_to_be_perhaps_two(book, tmp_path):
+    """Proposed, since nothing but the picture speaks; and the grower is told what to look for."""
+    picture = clump_picture(11)
+    noise = np.random.default_rng(5).normal(0.0, 2.0, picture.shape)
+    again = np.clip(picture + noise, 0, 255).astype(np.uint8)
+    take(book, *(photo(tmp_path, one, None, name=f"IMG-{n}")
+                 for n, one in enumerate((picture, again))))  # fmt: skip
+    (one,) = copies.proposed(book)
+    assert one.because == (
+        "The same picture, both without a date. They may also be two shots from one place, one "
+        "after the other: if so, say that they are apart."
+    )
 
 
 def test_a_zone_that_only_the_copy_has_goes_to_the_photo_and_back(book, tmp_path):

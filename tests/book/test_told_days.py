@@ -41,15 +41,20 @@ def names(book: StockBook) -> dict[int, str]:
         return {row.id: row.original_name for row in rows}
 
 
+def told(book: StockBook, photo_id: int) -> date | None:
+    with book.reading() as session:
+        return session.get_one(PhotoRow, photo_id).told_on
+
+
 def test_the_lot_is_noticed_and_told_once(sent):
     (lot,) = told_days.undated(sent)
     assert [one.name for one in lot.photos] == [f"IMG-20260517-{n}.jpg" for n in (8, 9, 10, 11)]
     assert lot.sent
     assert lot.named_day == date(2026, 5, 17)
-    told = told_days.tell_day(sent, [one.photo_id for one in lot.photos], on=LIFTED)
+    done = told_days.tell_day(sent, [one.photo_id for one in lot.photos], on=LIFTED)
     assert told_days.undated(sent) == ()
     assert len(matching.match_anew(sent).found) == 4
-    assert [names(sent)[photo_id] for photo_id in told.photo_ids] == [
+    assert [names(sent)[photo_id] for photo_id in done.photo_ids] == [
         one.name for one in lot.photos
     ]
     by_name = {one.name: one for one in matching.matched(sent)}
@@ -92,6 +97,34 @@ def test_told_again_the_new_day_counts(sent):
         found = {one.taken_at.date() for one in photo_sizes.photos_numbered(sent, session, *ids)}
     assert found == {date(2026, 5, 17)}
     assert set(told_days.untell_day(sent).photo_ids) == set(ids)
+
+
+def test_a_day_told_with_a_decision_gives_way_to_the_lots(sent):
+    (lot,) = told_days.undated(sent)
+    ids = [one.photo_id for one in lot.photos]
+    told_days.tell_day(sent, ids, on=LIFTED)
+    matching.match_anew(sent)
+    before = matching.matched(sent)
+    matching.decide(sent, ids[1], 14, on=date(2026, 5, 15))
+    matching.decide(sent, ids[1], 13, on=date(2026, 5, 14))
+    matching.undo(sent)
+    assert told(sent, ids[1]) == date(2026, 5, 15)
+    matching.undo(sent)
+    assert told(sent, ids[1]) == LIFTED
+    after = matching.matched(sent)
+    assert [(one.photo_id, one.tag, one.taken_at) for one in after] == [
+        (one.photo_id, one.tag, one.taken_at) for one in before
+    ]
+    assert set(told_days.untell_day(sent).photo_ids) == set(ids)
+
+
+def test_a_day_told_for_the_lot_since_stays(sent):
+    (lot,) = told_days.undated(sent)
+    ids = [one.photo_id for one in lot.photos]
+    matching.decide(sent, ids[0], 14, on=date(2026, 5, 15))
+    told_days.tell_day(sent, ids, on=LIFTED)
+    matching.undo(sent)
+    assert {told(sent, one) for one in ids} == {LIFTED}
 
 
 def test_what_can_not_be_told_is_said(sent):

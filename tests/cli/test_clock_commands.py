@@ -110,6 +110,14 @@ def test_by_hand_from_a_moment_up_to_another(run, ahead):
     )
 
 
+def test_taken_back_the_one_before_is_named(run, ahead):
+    run("clock", "larkfield pocket 28", "--slow-minutes", "-60")
+    run("clock", "larkfield pocket 28", "--slow-minutes", "-420")
+    said = run("clock-undo", "1")
+    assert "Larkfield Pocket 28: no longer 7 hours fast, always: " in said
+    assert said.endswith("As before, it is 1 hour fast, always.")
+
+
 def test_a_clock_that_fell_back_is_told(run, tmp_path):
     with StockBook.open(tmp_path / "garden") as book, book.writing() as session:
         camera_id = cameras.find_or_add(session, make="Larkfield", model="Field 35", serial="")

@@ -6,6 +6,8 @@ import pytest
 from PIL import Image
 from typer.testing import CliRunner
 
+from photolog.book import watching
+from photolog.book.intake import IntakeReport, take_in
 from photolog.cli.app import app
 from tests.book.photographed import clump_picture, fill_garden, photo
 from tests.photos.written import write
@@ -53,6 +55,14 @@ def test_copies_from_intake_to_taking_it_back(garden, run):
     assert "There is no pair 7 among the copies" in run("copies", "--same", "7", fails=True)
 
 
+def test_deciding_a_copy_says_which_photo_was_decided(garden, run):
+    run("intake", "--no-measure", str(garden))
+    run("copies", "--same", "1")
+    assert run("decide", "1", "12").startswith(
+        "Photo 2: tag 0012. Photo 1 is a copy of photo 2, which was decided in its stead."
+    )
+
+
 def test_other_files_are_listed(garden, run, tmp_path):
     run("intake", "--no-measure", str(garden))
     again = tmp_path / "LF350112 again.jpg"
@@ -83,6 +93,29 @@ def test_photos_or_a_folder_to_watch(run, words):
     result = CliRunner().invoke(app, words)
     assert result.exit_code == 2
     assert "name photos or folders of them" in result.output
+
+
+def test_watching_says_which_photos_came_without_a_date(run, tmp_path, monkeypatch):
+    """Of the lots in the book all at first; then those that a lot taken in belongs to."""
+    phone = tmp_path / "phone"
+    phone.mkdir()
+    for number in (8, 9):
+        photo(phone, clump_picture(11, seed=number), None, name=f"IMG-20260517-{number}")
+
+    def one_lot(book, folder, *, stop, tell, after):
+        after(take_in(book, [folder], workers=0))
+        after(IntakeReport(taken=(), known=(), refused=(), passed_over=0, seconds=0.0))
+        return watching.WatchReport(taken=2)
+
+    monkeypatch.setattr(watching, "watch", one_lot)
+    words = ("intake", "--watch", str(phone), "--no-measure")
+    said = run(*words)
+    assert said.count("photolog dated 1-2 --on 2026-05-17") == 1
+    assert said.index("2 taken in") < said.index("1-2: 2 photos without a date")
+    monkeypatch.setattr(watching, "watch", lambda *_, **__: watching.WatchReport())
+    assert "1-2: 2 photos without a date" in run(*words)
+    run("dated", "1-2", "--on", "2026-05-17")
+    assert "without a date" not in run(*words)
 
 
 def test_watching_what_is_not_there(run, tmp_path):

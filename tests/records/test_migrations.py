@@ -370,7 +370,7 @@ def test_a_book_of_the_third_version_keeps_its_clocks(tmp_path: Path) -> None:
     assert statements(old) == statements(fresh.file)
     assert rows(old, "SELECT * FROM camera") == [(3, "Larkfield", "Field 35", "7", "")]
     assert rows(old, "SELECT * FROM clock_correction") == [
-        (4, 3, "1900-01-01T00:00:00", None, None, None, None, 2820, "by hand")
+        (4, 3, "1900-01-01T00:00:00", None, None, None, None, 2820, "by hand", None)
     ]
     assert rows(old, "SELECT camera_id, taken_at FROM photo") == [(3, "2026-05-16T10:00:00")]
 
