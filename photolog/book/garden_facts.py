@@ -12,19 +12,8 @@ from sqlalchemy.orm import Session
 from photolog.book.boxes import number_of as box_number
 from photolog.book.cameras import clocks_of, corrected, offset_s, told_moment
 from photolog.book.likeness_read import NOTHING_READ, likeness_read
-from photolog.photos.facts import (
-    BoxFact,
-    DayFact,
-    Garden,
-    Holder,
-    HolderFact,
-    Holding,
-    MatchSettings,
-    PhotoFacts,
-    Shows,
-    boxes_in_view,
-    tags_in_view,
-)
+from photolog.photos.facts import MatchSettings, PhotoFacts, Shows, boxes_in_view, tags_in_view
+from photolog.photos.garden import BoxFact, DayFact, Garden, Holder, HolderFact, Holding
 from photolog.photos.marks import shows_of_card
 from photolog.records import (
     BatchRow,

@@ -10,7 +10,6 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import takewhile
 from pathlib import Path
-from typing import NamedTuple
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -26,7 +25,7 @@ from photolog.book.incoming import (
 )
 from photolog.book.intake_report import IntakeReport, Known, Refused, TakenIn
 from photolog.book.originals import original_path, thumbnail_path
-from photolog.book.other_files import is_remembered, remember, take_over
+from photolog.book.other_files import known_file, remember, remember_name, take_over
 from photolog.book.reading import (
     PhotoRead,
     ReadJob,
@@ -41,7 +40,7 @@ from photolog.photos.exif import Taken
 from photolog.photos.folders import find_photos
 from photolog.photos.hashes import file_sha256
 from photolog.photos.kinds import Kind, PhotoError, sniff
-from photolog.records import PhotoFileRow, PhotoRow
+from photolog.records import PhotoRow
 
 __all__ = ["IntakeReport", "Known", "Refused", "TakenIn", "take_in"]
 
@@ -164,13 +163,13 @@ def _copied_in(
             raise PhotoError(reason="This is no file.", remedy="Name a photo.")
         kind = sniff(source)
         looked_up = file_sha256(source)
-        known = _known(book, looked_up)
+        known = known_file(book, looked_up)
     except PhotoError as error:
         return Refused(path=source, reason=error.reason, remedy=error.remedy)
     except OSError as error:
         return _unreadable(source, error.strerror or str(error))
     if known is not None and known.original.exists():
-        _remember(book, known.photo_id, source, looked_up, kind)
+        remember_name(book, known.photo_id, source, looked_up, kind)
         return Known(photo_id=known.photo_id, path=source, only_metadata=known.only_metadata)
     copy = place_for_copy(book, number)
     try:
@@ -180,7 +179,7 @@ def _copied_in(
     # Hashed again: the file may have changed since it was looked up.
     if known is not None and known.original.stem == sha256:
         name_by_hash(copy, known.original)
-        _remember(book, known.photo_id, source, sha256, kind)
+        remember_name(book, known.photo_id, source, sha256, kind)
         return Known(photo_id=known.photo_id, path=source, only_metadata=False, put_back=True)
     return _Incoming(
         path=copy,
@@ -200,39 +199,6 @@ def _unreadable(source: Path, why: str) -> Refused:
         reason=f"The file can't be read ({why}).",
         remedy="Check the card or disk that it is on, and copy it again.",
     )
-
-
-class _KnownFile(NamedTuple):
-    """The photo that a file is of, and where its own original ought to lie."""
-
-    photo_id: int
-    original: Path
-    only_metadata: bool
-
-
-def _known(book: StockBook, sha256: str) -> _KnownFile | None:
-    columns = select(PhotoRow.id, PhotoRow.sha256, PhotoRow.file_kind)
-    with book.reading() as session:
-        row = session.execute(columns.where(PhotoRow.sha256 == sha256)).first()
-        if row is None:
-            others = columns.join(PhotoFileRow, PhotoFileRow.photo_id == PhotoRow.id)
-            row = session.execute(others.where(PhotoFileRow.sha256 == sha256)).first()
-    if row is None:
-        return None
-    return _KnownFile(
-        photo_id=row.id,
-        original=original_path(book, row.sha256, row.file_kind),
-        only_metadata=row.sha256 != sha256,
-    )
-
-
-def _remember(book: StockBook, photo_id: int, source: Path, sha256: str, kind: Kind) -> None:
-    """Remember another name of a photo's own file; nothing is written for a name known already."""
-    with book.reading() as session:
-        if is_remembered(session, photo_id, sha256=sha256, name=source.name):
-            return
-    with book.writing() as session:
-        remember(session, photo_id, sha256=sha256, name=source.name, kind=kind)
 
 
 def _finish(

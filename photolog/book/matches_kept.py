@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 from photolog.book.garden_facts import tag_held
 from photolog.book.moves import Belongs, Move, Moves
 from photolog.book.stock import StockRef, columns_of, ref_of
-from photolog.photos.facts import BoxFound, Candidate, Garden, Holder, Match, PhotoFacts
+from photolog.photos.facts import BoxFound, Candidate, Match, PhotoFacts
+from photolog.photos.garden import Garden, Holder
 from photolog.records import BoxRow, CandidateRow, PhotoBoxRow, PhotoRow, PhotoSubjectRow
 from photolog.terms import MatchState
 

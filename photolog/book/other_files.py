@@ -3,19 +3,48 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
+from pathlib import Path
+from typing import NamedTuple
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book.cameras import find_or_add
+from photolog.book.originals import original_path
+from photolog.book.stockbook import StockBook
 from photolog.photos.exif import Taken
 from photolog.photos.kinds import Kind
 from photolog.records import PhotoFileRow, PhotoRow
 
-__all__ = ["is_remembered", "remember", "take_over"]
+__all__ = ["KnownFile", "known_file", "remember", "remember_name", "take_over"]
 
 
-def is_remembered(session: Session, photo_id: int, *, sha256: str, name: str) -> bool:
+class KnownFile(NamedTuple):
+    """The photo that a file is of, and where its own original ought to lie."""
+
+    photo_id: int
+    original: Path
+    only_metadata: bool
+
+
+def known_file(book: StockBook, sha256: str) -> KnownFile | None:
+    """Whose file it is that has this hash; None: of no photo in the book."""
+    columns = select(PhotoRow.id, PhotoRow.sha256, PhotoRow.file_kind)
+    with book.reading() as session:
+        row = session.execute(columns.where(PhotoRow.sha256 == sha256)).first()
+        if row is None:
+            others = columns.join(PhotoFileRow, PhotoFileRow.photo_id == PhotoRow.id)
+            row = session.execute(others.where(PhotoFileRow.sha256 == sha256)).first()
+    if row is None:
+        return None
+    return KnownFile(
+        photo_id=row.id,
+        original=original_path(book, row.sha256, row.file_kind),
+        only_metadata=row.sha256 != sha256,
+    )
+
+
+def _is_remembered(session: Session, photo_id: int, *, sha256: str, name: str) -> bool:
     """Whether this file is known as one of the photo's, under this name."""
     photo = session.get_one(PhotoRow, photo_id)
     if (photo.sha256, photo.original_name) == (sha256, name):
@@ -40,7 +69,7 @@ def remember(
     taken_over: str = "",
 ) -> None:
     """Enter a file as one of the photo's, once for each name; with ``taken_over`` it is kept."""
-    if is_remembered(session, photo_id, sha256=sha256, name=name):
+    if _is_remembered(session, photo_id, sha256=sha256, name=name):
         return
     session.add(
         PhotoFileRow(
@@ -53,6 +82,15 @@ def remember(
             seen_at=datetime.now(UTC),
         )
     )
+
+
+def remember_name(book: StockBook, photo_id: int, source: Path, sha256: str, kind: Kind) -> None:
+    """Remember another name of a photo's own file; nothing is written for a name known already."""
+    with book.reading() as session:
+        if _is_remembered(session, photo_id, sha256=sha256, name=source.name):
+            return
+    with book.writing() as session:
+        remember(session, photo_id, sha256=sha256, name=source.name, kind=kind)
 
 
 def take_over(session: Session, photo: PhotoRow, taken: Taken) -> tuple[str, str]:

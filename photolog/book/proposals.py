@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime, time
+from datetime import UTC, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -14,15 +14,15 @@ from photolog.book.anew import match_anew, match_settings
 from photolog.book.errors import AlreadyThere, BookError, Unknown, WrongEntry
 from photolog.book.garden_facts import garden_facts, photo_facts
 from photolog.book.moves import Moves
+from photolog.book.proposal_views import ProposedEntry, card_of, proposal_views
 from photolog.book.proposing import renew_proposals
-from photolog.book.stock import StockRef, columns_of, must_be_there, ref_or_none
+from photolog.book.stock import StockRef, columns_of, must_be_there
 from photolog.book.stockbook import StockBook
 from photolog.book.tags import resolve_in
-from photolog.photos.facts import Holder
-from photolog.records import EventRow, PhotoRow, ProposalRow
+from photolog.records import EventRow, ProposalRow
 from photolog.records.copies import is_no_copy
 from photolog.terms import ProposalState
-from photolog.word_cards import WordCard, word_of_mark, words_named
+from photolog.word_cards import WordCard, words_named
 
 __all__ = [
     "Confirmed",
@@ -35,40 +35,6 @@ __all__ = [
     "turned_down",
     "undo",
 ]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ProposedEntry:
-    """An entry that a word card in a photo proposes.
-
-    ``stock`` None: it is of the ``box`` of this number, or nobody knows whose it is, and
-    ``because`` says why; it is empty where the tag is in the photo. ``tag`` is the one held on that
-    day. ``against``: what speaks against it; it is confirmed only by its own number. ``entry`` is
-    the day book's entry, once it is confirmed.
-    """
-
-    id: int
-    photo_id: int
-    photo: str
-    word: str
-    stock: StockRef | None
-    tag: int | None
-    stock_name: str | None
-    on: date | None
-    at: time | None
-    count: int | None
-    because: str
-    against: str | None
-    by_hand: bool
-    state: ProposalState
-    entry: int | None
-    box: int | None = None
-
-    @property
-    def ready(self) -> bool:
-        """Whether it is confirmed with all others."""
-        known = self.stock is not None or self.box is not None
-        return known and self.on is not None and self.against is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,13 +60,13 @@ class Unconfirmed:
 def proposed(book: StockBook) -> tuple[ProposedEntry, ...]:
     """What waits for the grower's word, by day and hour, as it was last matched."""
     with book.reading() as session:
-        return _views(session, _rows(session, ProposalState.PROPOSED))
+        return proposal_views(session, _rows(session, ProposalState.PROPOSED))
 
 
 def turned_down(book: StockBook) -> tuple[ProposedEntry, ...]:
     """What the grower turned down, by day and hour."""
     with book.reading() as session:
-        return _views(session, _rows(session, ProposalState.TURNED_DOWN))
+        return proposal_views(session, _rows(session, ProposalState.TURNED_DOWN))
 
 
 def confirm(book: StockBook, ids: Collection[int] | None = None) -> Confirmed:
@@ -117,7 +83,7 @@ def confirm(book: StockBook, ids: Collection[int] | None = None) -> Confirmed:
             rows = _rows(session, ProposalState.PROPOSED)
         else:
             rows = _wanted(session, ids, ProposalState.PROPOSED)
-        views = _views(session, rows)
+        views = proposal_views(session, rows)
         by_id = {row.id: row for row in rows}
         done: list[int] = []
         left: list[ProposedEntry] = []
@@ -136,7 +102,7 @@ def confirm(book: StockBook, ids: Collection[int] | None = None) -> Confirmed:
                 done.append(view.id)
         session.flush()
         moves = match_anew(book)
-        kept = _views(session, [by_id[id_] for id_ in done])
+        kept = proposal_views(session, [by_id[id_] for id_ in done])
     return Confirmed(confirmed=kept, left=tuple(left), moves=moves)
 
 
@@ -187,11 +153,11 @@ def correct(
         again = session.get(ProposalRow, proposal_id)
         if again is None:
             msg = (
-                f"“{_card(row.meant).word}” is in the day book of {row.on_date} already for what "
+                f"“{card_of(row.meant).word}” is in the day book of {row.on_date} already for what "
                 "you named."
             )
             raise AlreadyThere(msg)
-        return _views(session, [again])[0]
+        return proposal_views(session, [again])[0]
 
 
 def turn_down(book: StockBook, ids: Collection[int]) -> tuple[ProposedEntry, ...]:
@@ -205,7 +171,7 @@ def turn_down(book: StockBook, ids: Collection[int]) -> tuple[ProposedEntry, ...
             row.state, row.decided_at = ProposalState.TURNED_DOWN, datetime.now(UTC)
         session.flush()
         _renew(book, session)
-        return _views(session, rows)
+        return proposal_views(session, rows)
 
 
 def undo(book: StockBook, ids: Collection[int] | None = None) -> Unconfirmed:
@@ -228,7 +194,7 @@ def undo(book: StockBook, ids: Collection[int] | None = None) -> Unconfirmed:
         moves = match_anew(book)
         wanted = [row.id for row in rows]
         again = [row for row in _rows(session, ProposalState.PROPOSED) if row.id in wanted]
-        return Unconfirmed(entries=_views(session, again), moves=moves)
+        return Unconfirmed(entries=proposal_views(session, again), moves=moves)
 
 
 def _enter(
@@ -240,7 +206,7 @@ def _enter(
             f"Say it first: photolog correct {view.id} --tag TAG"
         )
         raise WrongEntry(msg)
-    card = _card(row.meant)
+    card = card_of(row.meant)
     entry = daybook.enter(
         book,
         card.kind,
@@ -289,14 +255,6 @@ def _confirmed_last(session: Session) -> list[ProposalRow]:
     return [row for row in rows if row.decided_at == last]
 
 
-def _card(mark: int) -> WordCard:
-    card = word_of_mark(mark)
-    if card is None:
-        msg = f"The word card with mark {mark} is of a newer photolog than this one."
-        raise WrongEntry(msg)
-    return card
-
-
 def _card_named(word: str) -> WordCard:
     try:
         cards = words_named(word)
@@ -306,52 +264,3 @@ def _card_named(word: str) -> WordCard:
         msg = f"One word is wanted, got {word!r}."
         raise Unknown(msg)
     return cards[0]
-
-
-def _views(session: Session, rows: Sequence[ProposalRow]) -> tuple[ProposedEntry, ...]:
-    """Proposals as they leave the book, by day and hour: a fixed number of queries."""
-    if not rows:
-        return ()
-    garden = garden_facts(session)
-    numbers = {fact.box_id: number for number, fact in garden.boxes.items()}
-    names = {
-        photo.id: photo.original_name
-        for photo in session.execute(
-            select(PhotoRow.id, PhotoRow.original_name).where(
-                PhotoRow.id.in_(select(ProposalRow.photo_id))
-            )
-        )
-    }
-    found = []
-    for row in rows:
-        stock = ref_or_none(row.plant_id, row.batch_id)
-        holder = None if stock is None else Holder(stock.kind, stock.id)
-        held = () if holder is None else garden.holdings_of_holder.get(holder, ())
-        day = row.on_date
-        box = numbers.get(row.box_id or 0)
-        named = None if box is None else garden.box_named(box)
-        found.append(
-            ProposedEntry(
-                id=row.id,
-                photo_id=row.photo_id,
-                photo=names[row.photo_id],
-                word=_card(row.meant).word,
-                stock=stock,
-                tag=next((one.tag for one in held if day is not None and one.on(day)), None),
-                stock_name=named if holder is None else garden.named(holder),
-                on=day,
-                at=row.at_time,
-                count=row.count,
-                because=row.because,
-                against=row.against,
-                by_hand=row.by_hand,
-                state=row.state,
-                entry=row.event_id,
-                box=box,
-            )
-        )
-    return tuple(
-        sorted(
-            found, key=lambda one: (one.on or date.max, one.at or time.max, one.photo_id, one.id)
-        )
-    )

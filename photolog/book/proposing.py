@@ -10,7 +10,8 @@ from sqlalchemy.orm import Session
 
 from photolog.book.garden_facts import holder_of
 from photolog.book.stock import StockRef, columns_of
-from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts
+from photolog.photos.facts import MatchSettings, PhotoFacts
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.word_places import WordInView, WordsRead, read_words, words_in_view
 from photolog.photos.words import ProposedWord, Told, propose_words
 from photolog.records import PhotoRow, ProposalRow

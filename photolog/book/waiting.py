@@ -12,7 +12,8 @@ from sqlalchemy import select
 from photolog.book.garden_facts import garden_facts, holder_of, photo_facts, tag_held
 from photolog.book.stock import StockRef
 from photolog.book.stockbook import StockBook
-from photolog.photos.facts import Garden, PhotoFacts, Shows
+from photolog.photos.facts import PhotoFacts, Shows
+from photolog.photos.garden import Garden
 from photolog.records import CandidateRow, PhotoRow, PhotoSubjectRow
 from photolog.terms import MatchState
 

@@ -10,15 +10,8 @@ from dataclasses import replace
 from datetime import date
 
 from photolog.photos.camera_days import camera_days
-from photolog.photos.facts import (
-    Candidate,
-    DayFact,
-    Garden,
-    Holder,
-    Match,
-    MatchSettings,
-    PhotoFacts,
-)
+from photolog.photos.facts import Candidate, Match, MatchSettings, PhotoFacts
+from photolog.photos.garden import DayFact, Garden, Holder
 from photolog.photos.laid_along import Habits, Laid, lay_along
 from photolog.photos.tags_read import TagVerdict, read_tags
 from photolog.photos.visits import Again, PhotoGroup, rounds

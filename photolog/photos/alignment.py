@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 
 from photolog.photos.along import Aligned, Place, Visit, Walkers, likeliest_places
-from photolog.photos.facts import Holder
+from photolog.photos.garden import Holder
 from photolog.photos.habits import Steps
 
 __all__ = ["align"]

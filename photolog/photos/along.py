@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from photolog.photos.facts import Holder
+from photolog.photos.garden import Holder
 from photolog.photos.habits import Habits
 
 __all__ = ["Aligned", "Place", "Visit", "Walkers", "likeliest_places"]

@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from photolog.photos.along import Place
-from photolog.photos.facts import Garden, Holder
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.walked import walked_order
 from photolog.terms import EventKind
 

@@ -7,7 +7,8 @@ from itertools import pairwise
 
 from photolog.photos.camera_days import gap_s
 from photolog.photos.counting import doubt_between
-from photolog.photos.facts import Candidate, Garden, PhotoFacts
+from photolog.photos.facts import Candidate, PhotoFacts
+from photolog.photos.garden import Garden
 from photolog.photos.tags_read import TagVerdict
 
 __all__ = ["unread_tag_shots"]

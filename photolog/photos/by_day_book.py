@@ -5,16 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 
-from photolog.photos.facts import (
-    Candidate,
-    DayFact,
-    Garden,
-    Holder,
-    Match,
-    MatchSettings,
-    PhotoFacts,
-    Shows,
-)
+from photolog.photos.facts import Candidate, Match, MatchSettings, PhotoFacts, Shows
+from photolog.photos.garden import DayFact, Garden, Holder
 from photolog.photos.orders import SHOWN_BY
 from photolog.photos.runs import RunVerdict
 from photolog.photos.standing import ranked, stand, with_reason

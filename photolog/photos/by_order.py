@@ -12,15 +12,8 @@ from photolog.photos.along import Aligned, Place, Visit, Walkers, likeliest_plac
 from photolog.photos.bed import Bed, Walk, bed_order, planting_days
 from photolog.photos.contradictions import spoken_against
 from photolog.photos.expected import Expected
-from photolog.photos.facts import (
-    Candidate,
-    Garden,
-    Holder,
-    Match,
-    MatchSettings,
-    PhotoFacts,
-    Shows,
-)
+from photolog.photos.facts import Candidate, Match, MatchSettings, PhotoFacts, Shows
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.habits import Habits, Steps
 from photolog.photos.likeness_known import LikenessKnown
 from photolog.photos.orders import day_order

@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
-from photolog.photos.facts import DayFact, Garden, Holder, Shows
+from photolog.photos.facts import Shows
+from photolog.photos.garden import DayFact, Garden, Holder
 from photolog.terms import EventKind, LossCause
 
 __all__ = ["Contradiction", "contradiction", "spoken_against"]

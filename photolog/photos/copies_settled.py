@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
-from photolog.photos.facts import Candidate, Garden, Holder, Match, PhotoFacts
+from photolog.photos.facts import Candidate, Match, PhotoFacts
+from photolog.photos.garden import Garden, Holder
 
 __all__ = ["offer_to_copies"]
 

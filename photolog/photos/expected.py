@@ -9,7 +9,8 @@ from typing import Literal
 
 from photolog.photos.along import Place
 from photolog.photos.contradictions import spoken_against
-from photolog.photos.facts import Garden, Holder, Shows
+from photolog.photos.facts import Shows
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.orders import day_order
 from photolog.photos.visits import Round
 from photolog.terms import EventKind

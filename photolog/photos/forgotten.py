@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
 from photolog.photos.contradictions import Contradiction, spoken_against
-from photolog.photos.facts import Candidate, Garden, Holder, PhotoFacts, Shows
+from photolog.photos.facts import Candidate, PhotoFacts, Shows
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.orders import SHOWN_BY
 from photolog.terms import EventKind
 

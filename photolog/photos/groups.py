@@ -10,13 +10,13 @@ from photolog.photos.contradictions import contradiction
 from photolog.photos.facts import (
     BoxFound,
     Candidate,
-    Garden,
     Match,
     MatchSettings,
     PhotoFacts,
     TagInView,
     tag_text,
 )
+from photolog.photos.garden import Garden
 from photolog.photos.tags_read import near_tags
 
 __all__ = ["as_decided", "match_groups", "with_boxes"]

@@ -15,7 +15,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from photolog.photos.facts import DayFact, Holder
+from photolog.photos.garden import DayFact, Holder
 
 __all__ = ["Habits", "Laid", "lay_along"]
 

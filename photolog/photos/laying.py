@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photolog.photos.facts import Garden, MatchSettings, PhotoFacts, moment
+from photolog.photos.facts import MatchSettings, PhotoFacts, moment
+from photolog.photos.garden import Garden
 from photolog.photos.tags_read import read_tags
 from photolog.photos.visits import rounds
 

@@ -13,7 +13,8 @@ from math import log
 import numpy as np
 
 from photolog.photos.bed import planting_days
-from photolog.photos.facts import Garden, Holder, PhotoFacts
+from photolog.photos.facts import PhotoFacts
+from photolog.photos.garden import Garden, Holder
 
 __all__ = ["LikenessKnown"]
 

@@ -6,7 +6,8 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 from itertools import pairwise
 
-from photolog.photos.facts import Garden, Holder, PhotoFacts, moment, tag_text
+from photolog.photos.facts import PhotoFacts, moment, tag_text
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.tags_read import TagVerdict
 from photolog.terms import EventKind
 

@@ -9,14 +9,9 @@ from dataclasses import replace
 from photolog.photos.by_day_book import by_day_book, shown_by_day
 from photolog.photos.by_order import Placed, propose_by_order
 from photolog.photos.dates_doubted import DoubtedDate, doubted_dates
-from photolog.photos.facts import (
-    Candidate,
-    Garden,
-    Match,
-    MatchSettings,
-    PhotoFacts,
-)
+from photolog.photos.facts import Candidate, Match, MatchSettings, PhotoFacts
 from photolog.photos.forgotten import Forgotten
+from photolog.photos.garden import Garden
 from photolog.photos.reckoned import match_reckoned
 from photolog.photos.runs import RunVerdict, follow_runs
 from photolog.photos.standing import ranked, stand

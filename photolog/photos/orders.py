@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
 
-from photolog.photos.facts import Garden, Holder, Shows
+from photolog.photos.facts import Shows
+from photolog.photos.garden import Garden, Holder
 from photolog.terms import EventKind
 
 __all__ = ["SHOWN_BY", "day_order"]

@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from photolog.photos.dates_doubted import DoubtedDate
-from photolog.photos.facts import Candidate, Garden, Holder, Match, PhotoFacts, tag_text
+from photolog.photos.facts import Candidate, Match, PhotoFacts, tag_text
+from photolog.photos.garden import Garden, Holder
 
 __all__ = ["match_reckoned"]
 

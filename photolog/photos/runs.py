@@ -15,14 +15,8 @@ from dataclasses import dataclass
 from photolog.photos.beside_decided import unread_tag_shots
 from photolog.photos.camera_days import camera_days, gap_s, told_lots
 from photolog.photos.counting import doubt_between
-from photolog.photos.facts import (
-    Candidate,
-    Garden,
-    Holder,
-    MatchSettings,
-    PhotoFacts,
-    tag_text,
-)
+from photolog.photos.facts import Candidate, MatchSettings, PhotoFacts, tag_text
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.run_verdicts import RunVerdict, offered_by_names
 from photolog.photos.tag_sides import Side, side_of_tag_shots
 from photolog.photos.tags_read import TagVerdict, is_tag_shot

@@ -6,8 +6,9 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from photolog.photos.contradictions import contradiction
-from photolog.photos.facts import Candidate, Garden, Holder, Match, MatchSettings, PhotoFacts
+from photolog.photos.facts import Candidate, Match, MatchSettings, PhotoFacts
 from photolog.photos.forgotten import Forgotten
+from photolog.photos.garden import Garden, Holder
 
 __all__ = ["ranked", "stand", "with_reason"]
 

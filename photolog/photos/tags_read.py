@@ -7,16 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from photolog.photos.facts import (
-    Candidate,
-    Garden,
-    Holder,
-    Holding,
-    MatchSettings,
-    PhotoFacts,
-    TagInView,
-    tag_text,
-)
+from photolog.photos.facts import Candidate, MatchSettings, PhotoFacts, TagInView, tag_text
+from photolog.photos.garden import Garden, Holder, Holding
 
 __all__ = ["TagVerdict", "is_tag_shot", "near_tags", "read_tags", "seen_behind"]
 

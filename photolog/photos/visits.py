@@ -10,7 +10,8 @@ from itertools import pairwise
 
 from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
-from photolog.photos.facts import Holder, Match, MatchSettings, PhotoFacts, Shows
+from photolog.photos.facts import Match, MatchSettings, PhotoFacts, Shows
+from photolog.photos.garden import Holder
 from photolog.photos.runs import looks_the_same
 from photolog.photos.tag_sides import Side, side_of_tag_shots
 from photolog.photos.tags_read import TagVerdict

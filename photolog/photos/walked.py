@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from photolog.photos.facts import Holder
+from photolog.photos.garden import Holder
 
 __all__ = ["walked_order"]
 

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from datetime import date, datetime, time
 
 from photolog.photos.contradictions import contradiction
-from photolog.photos.facts import DayFact, Garden, Holder
+from photolog.photos.garden import DayFact, Garden, Holder
 from photolog.terms import EventKind, LossCause
 from photolog.word_cards import WordCard
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from photolog.photos.contradictions import contradiction
-from photolog.photos.facts import Candidate, Garden, Holder, Match, MatchSettings, PhotoFacts
+from photolog.photos.facts import Candidate, Match, MatchSettings, PhotoFacts
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.word_places import Whose, WordsRead
 
 __all__ = ["match_word_photos"]

@@ -10,7 +10,8 @@ from typing import Any
 from photolog.photos.camera_days import camera_days, gap_s
 from photolog.photos.counting import doubt_between
 from photolog.photos.dates_doubted import doubted_dates
-from photolog.photos.facts import Garden, Holder, MatchSettings, PhotoFacts, tag_text
+from photolog.photos.facts import MatchSettings, PhotoFacts, tag_text
+from photolog.photos.garden import Garden, Holder
 from photolog.photos.lost_labels import labels_by_order
 from photolog.photos.tags_read import TagVerdict, read_tags
 from photolog.terms import LossCause

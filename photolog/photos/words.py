@@ -11,7 +11,8 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time
 
-from photolog.photos.facts import DayFact, Garden, Holder, PhotoFacts
+from photolog.photos.facts import PhotoFacts
+from photolog.photos.garden import DayFact, Garden, Holder
 from photolog.photos.word_doubts import against_word
 from photolog.photos.word_places import Whose, WordsRead
 from photolog.terms import EventKind

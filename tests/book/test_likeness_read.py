@@ -6,7 +6,7 @@ import pytest
 
 from photolog.book import daybook, matching, plants, varieties
 from photolog.book.garden_facts import garden_facts, photo_facts
-from photolog.photos.facts import Holder
+from photolog.photos.garden import Holder
 from photolog.records import PhotoRow
 from photolog.terms import Acceptance, EventKind, MatchState
 from tests.records import factories

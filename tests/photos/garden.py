@@ -5,17 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
-from photolog.photos.facts import (
-    DayFact,
-    Garden,
-    Holder,
-    HolderFact,
-    Holding,
-    Match,
-    MatchSettings,
-    PhotoFacts,
-    TagInView,
-)
+from photolog.photos.facts import Match, MatchSettings, PhotoFacts, TagInView
+from photolog.photos.garden import DayFact, Garden, Holder, HolderFact, Holding
 from photolog.photos.matching import match_photos
 from photolog.terms import EventKind
 

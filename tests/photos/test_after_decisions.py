@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from photolog.photos.facts import Holder, Match, MatchSettings
+from photolog.photos.facts import Match, MatchSettings
+from photolog.photos.garden import Holder
 from photolog.photos.word_matches import match_word_photos
 from photolog.photos.word_places import WordInView, read_words
 from photolog.word_cards import words_named

@@ -4,7 +4,7 @@ import pytest
 
 from photolog.photos.alignment import align
 from photolog.photos.along import Place, Visit, Walkers
-from photolog.photos.facts import Holder
+from photolog.photos.garden import Holder
 
 ORDER = [Holder("plant", number) for number in range(1, 21)]
 PLACES = [Place(holder=holder) for holder in ORDER]

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from photolog.photos.bed import bed_order, planting_days
-from photolog.photos.facts import DayFact, Garden, Holder, HolderFact
+from photolog.photos.garden import DayFact, Garden, Holder, HolderFact
 from photolog.terms import EventKind
 
 PLANTED = date(2025, 5, 14)

@@ -3,7 +3,7 @@
 from datetime import date, datetime, timedelta
 
 from photolog.photos.dates_doubted import doubted_dates
-from photolog.photos.facts import Holding
+from photolog.photos.garden import Holding
 from tests.photos.garden import Shoot, found, garden, matched, plant, tag
 
 FIRST_DAY = datetime(2020, 1, 1)

@@ -4,7 +4,7 @@ from datetime import date, datetime, time
 
 import pytest
 
-from photolog.photos.facts import DayFact, HolderFact
+from photolog.photos.garden import DayFact, HolderFact
 from photolog.terms import EventKind, LossCause
 from tests.photos.garden import NOON, TRAY, Shoot, found, garden, matched, plant, tag
 

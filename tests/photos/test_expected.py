@@ -6,7 +6,8 @@ import pytest
 
 from photolog.photos.along import Place
 from photolog.photos.expected import Expected
-from photolog.photos.facts import DayFact, Garden, Holder, HolderFact, PhotoFacts
+from photolog.photos.facts import PhotoFacts
+from photolog.photos.garden import DayFact, Garden, Holder, HolderFact
 from photolog.photos.visits import PhotoGroup, Round
 from photolog.terms import EventKind, LossCause
 

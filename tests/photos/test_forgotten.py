@@ -2,7 +2,8 @@
 
 from datetime import date, datetime, timedelta
 
-from photolog.photos.facts import DayFact, Garden, Match
+from photolog.photos.facts import Match
+from photolog.photos.garden import DayFact, Garden
 from photolog.terms import EventKind, LossCause
 from tests.photos.garden import LIFTING, Shoot, garden, matched, plant, tag
 

@@ -7,15 +7,8 @@ from typing import Any
 
 import pytest
 
-from photolog.photos.facts import (
-    BoxFact,
-    DayFact,
-    Garden,
-    Holder,
-    Match,
-    MatchSettings,
-    PhotoFacts,
-)
+from photolog.photos.facts import Match, MatchSettings, PhotoFacts
+from photolog.photos.garden import BoxFact, DayFact, Garden, Holder
 from photolog.photos.groups import as_decided, match_groups, with_boxes
 from photolog.photos.matching import match_photos
 from photolog.photos.word_places import WordInView, read_words

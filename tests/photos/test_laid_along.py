@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from photolog.comparing.wilson import wilson_interval
-from photolog.photos.facts import DayFact, Holder
+from photolog.photos.garden import DayFact, Holder
 from photolog.photos.laid_along import Habits, Laid, lay_along
 from photolog.terms import EventKind
 

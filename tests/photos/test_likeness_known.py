@@ -5,7 +5,8 @@ from datetime import date, datetime, timedelta
 import numpy as np
 import pytest
 
-from photolog.photos.facts import DayFact, Garden, Holder, HolderFact, PhotoFacts
+from photolog.photos.facts import PhotoFacts
+from photolog.photos.garden import DayFact, Garden, Holder, HolderFact
 from photolog.photos.likeness_known import LikenessKnown
 from photolog.terms import EventKind
 

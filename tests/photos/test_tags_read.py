@@ -2,7 +2,8 @@ from datetime import date, datetime
 
 import pytest
 
-from photolog.photos.facts import Holder, Holding, MatchSettings
+from photolog.photos.facts import MatchSettings
+from photolog.photos.garden import Holder, Holding
 from tests.photos.garden import TRAY, Shoot, found, garden, matched, plant, tag
 
 

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 
 import pytest
 
-from photolog.photos.facts import DayFact, Garden, Holder, HolderFact, Holding, MatchSettings
+from photolog.photos.facts import MatchSettings
+from photolog.photos.garden import DayFact, Garden, Holder, HolderFact, Holding
 from photolog.photos.word_places import WordInView, read_words, words_in_view
 from photolog.photos.words import ProposedWord, Told, propose_words
 from photolog.terms import EventKind

@@ -7,7 +7,7 @@ import random
 import pytest
 
 from photolog.photos import word_places
-from photolog.photos.facts import Garden
+from photolog.photos.garden import Garden
 from tests.photos.garden import plant, tag
 from tests.photos.test_words import Words, row_of
 

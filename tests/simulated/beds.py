@@ -8,7 +8,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from photolog.photos.facts import DayFact, Garden, Holder, HolderFact, Holding
+from photolog.photos.garden import DayFact, Garden, Holder, HolderFact, Holding
 from photolog.terms import EventKind, LossCause
 
 __all__ = ["Beds", "Lab", "any_colour", "grow"]

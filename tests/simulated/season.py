@@ -14,7 +14,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from photolog.photos.facts import Garden, Holder, PhotoFacts, Shows, TagInView
+from photolog.photos.facts import PhotoFacts, Shows, TagInView
+from photolog.photos.garden import Garden, Holder
 from tests.simulated.beds import Beds, any_colour, grow
 
 __all__ = ["Season", "simulated_season"]

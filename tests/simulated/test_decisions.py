@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from photolog.photos.facts import Holder, Match
+from photolog.photos.facts import Match
+from photolog.photos.garden import Holder
 from photolog.photos.matching import match_photos
 from tests.simulated.season import Season, simulated_season
 
