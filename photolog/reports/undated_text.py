@@ -35,14 +35,17 @@ def untold_text(told: DayTold) -> str:
 def _lot(lot: UndatedLot) -> str:
     ids = [photo.photo_id for photo in lot.photos]
     first, last = lot.photos[0].name, lot.photos[-1].name
-    names = first if len(ids) == 1 else f"{first} to {last}"
+    one = len(ids) == 1
+    names = first if one else f"{first} to {last}"
     said = f"{spans(ids)}: {_photos(len(ids))} without a date, {names}."
     if lot.sent:
-        said += " A messaging program may have taken their dates off and made them smaller."
+        lost = "its date off and made it" if one else "their dates off and made them"
+        said += f" A messaging program may have taken {lost} smaller."
     day = "DAY"
     if lot.named_day is not None:
         day = lot.named_day.isoformat()
-        said += f" Their names say {day_text(lot.named_day)}, which may be the day of sending."
+        named = "Its name says" if one else "Their names say"
+        said += f" {named} {day_text(lot.named_day)}, which may be the day of sending."
     command = f"photolog dated {spans(ids, sep=',')} --on {day}"
     return f"{lines_of(said)}\n{lines_of(command, indent=4)}"
 

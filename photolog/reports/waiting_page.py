@@ -21,6 +21,7 @@ from photolog.reports.waiting_text import (
     run_commands,
     run_title,
     same_in_a_row,
+    says_more,
 )
 from photolog.reports.wording import moment_text
 from photolog.spans import spans
@@ -121,7 +122,7 @@ def _photos(
             _Candidate(
                 name=candidate_name(one),
                 how=how_likely(one),
-                because="" if laid or one.because == first.because else one.because,
+                because="" if laid or not says_more(one, first) else one.because,
                 picture=_example(alike.get((one.stock, first.shows)), small),
             )
             for one in shown.shown

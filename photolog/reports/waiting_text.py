@@ -18,6 +18,7 @@ __all__ = [
     "run_commands",
     "run_title",
     "same_in_a_row",
+    "says_more",
     "waiting_brief",
     "waiting_text",
 ]
@@ -147,6 +148,11 @@ def others_text(others: int, at_most: float) -> str:
     return f"and {plants}{least if others > 1 else least.replace('none', 'not')}"
 
 
+def says_more(one: WaitingCandidate, photo: WaitingPhoto) -> bool:
+    """Whether a candidate's reason says anything that its photo's does not say already."""
+    return one.because not in photo.because.replace(" But: ", " ")
+
+
 def _what_is_said(photo: WaitingPhoto, *, by_order: bool) -> tuple[object, ...]:
     if by_order and is_laid(photo):
         return (photo.candidates[0].stock, how_likely(photo.candidates[0]))
@@ -170,7 +176,7 @@ def _photo_lines(some: Sequence[WaitingPhoto], *, by_order: bool) -> list[str]:
     lines.append(lines_of(first.because, indent=9))
     worth = [one for one in shown.shown if one.probability >= _NEAR_ENOUGH]
     for one in worth:
-        why = "" if one.because == first.because else f": {one.because}"
+        why = f": {one.because}" if says_more(one, first) else ""
         lines.append(lines_of(f"{candidate_name(one)}, {how_likely(one)}{why}", indent=11))
     names_only = [candidate_name(one) for one in shown.shown[len(worth) :]]
     if more := others_text(shown.others, shown.at_most):
