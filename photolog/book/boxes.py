@@ -11,6 +11,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from measure.card.marks import BOX_NUMBERS
+from photolog.book.ahead import refuse_ahead
 from photolog.book.errors import AlreadyThere, Unknown, WrongTag
 from photolog.book.stockbook import StockBook
 from photolog.records import BoxRow, EventRow, PhotoBoxRow, PhotoRow
@@ -61,7 +62,12 @@ class BoxHistory:
 
 
 def add(book: StockBook, number: int, *, since: date, name: str = "", note: str = "") -> Box:
-    """Enter a box; ``AlreadyThere`` where its number is taken, ``WrongTag`` where it can't be."""
+    """Enter a box.
+
+    Raises ``AlreadyThere`` where its number is taken, ``WrongTag`` where it can't be, and
+    ``WrongEntry`` where ``since`` is still to come.
+    """
+    refuse_ahead(since, now=None)
     if number not in BOX_NUMBERS:
         msg = f"Boxes are numbered {BOX_NUMBERS[0]} to {BOX_NUMBERS[-1]}, got {number}."
         raise WrongTag(msg)

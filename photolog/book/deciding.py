@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book import boxes
+from photolog.book.ahead import refuse_ahead
 from photolog.book.anew import match_anew, match_settings
 from photolog.book.decisions_kept import (
     Said,
@@ -126,8 +127,9 @@ def decide_along(
             visits = [[photo] for visit in visits for photo in visit]
         if len(visits) != len(tags):
             msg = (
-                f"{len(facts)} photos of {len(visits)} plants, by their pauses, can't be laid "
-                f"along {len(tags)} tags. Name as many tags as plants, or decide fewer at once."
+                f"{_counted(len(facts), 'photo')} of {_counted(len(visits), 'plant')}, by their "
+                f"pauses, can't be laid along {_counted(len(tags), 'tag')}. Name as many tags as "
+                "plants, or decide fewer at once."
             )
             raise WrongEntry(msg)
         days = _days(session, ids)
@@ -249,6 +251,8 @@ def _tell_days(
     session: Session, rows: Mapping[int, PhotoRow], on: date | None
 ) -> dict[int, date | None]:
     """Give the photos without a date the day that the grower told; which day each had before."""
+    if on is not None:
+        refuse_ahead(on, now=None)
     before = {}
     for row in rows.values():
         if on is not None and row.taken_at is None and row.told_on != on:
@@ -318,6 +322,10 @@ def _decided(
     session.flush()
     moves = match_anew(book)
     return Decided(photos=tuple(rows), left=left, said=said_as, moves=moves, copies=copies)
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def _tag_words(tag: Tag) -> str:

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, aliased
 
 from measure.card.marks import TAG_NUMBERS, check_letter
+from photolog.book.ahead import refuse_ahead
 from photolog.book.errors import AlreadyThere, Unknown, WrongTag
 from photolog.book.nearest import did_you_mean, nearest_numbers
 from photolog.book.stock import StockRef, columns_of, must_be_there, ref_of
@@ -102,8 +103,10 @@ def hand_on(
 
     ``until`` fills in the past: the tag was there up to but not on that day. Put on a second thing
     on the very day it was put on the first, it counts as put right: the first never held it.
-    Raises ``AlreadyThere`` where it is there, ``WrongTag`` where the days overlap another holding.
+    Raises ``AlreadyThere`` where it is there, ``WrongTag`` where the days overlap another holding,
+    ``WrongEntry`` for a day that is still to come.
     """
+    refuse_ahead(on, now=None)
     with book.writing() as session:
         number = parse(tag)
         must_be_there(session, [to])
@@ -112,7 +115,8 @@ def hand_on(
 
 
 def take_off(book: StockBook, tag: str | int, *, on: date) -> None:
-    """Take a tag off what holds it: from that day on it is free."""
+    """Take a tag off what holds it: from that day on it is free; no day that is still to come."""
+    refuse_ahead(on, now=None)
     with book.writing() as session:
         held = resolve_in(session, tag, on=on)
         row = session.scalars(

@@ -94,7 +94,11 @@ def decide(
             ids = list(waiting_on(stock_book, day))
         ids = [one for one in ids if one not in left_out]
         if not ids:
-            sentence = "no photo is left to decide" if day is None else f"nothing of {day} waits"
+            sentence = (
+                "No photo is left to decide: all of them are left out."
+                if day is None
+                else f"Nothing of {day} waits. photolog waiting lists what does."
+            )
             raise fail(sentence)
         decided = _decide(stock_book, ids, tag, on=on)
     typer.echo(lines_of(f"{_photos(decided.photos)}: {decided.said}."))

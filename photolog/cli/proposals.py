@@ -90,6 +90,9 @@ def confirm(
     with user_errors(), StockBook.open(book_folder(book)) as stock_book:
         done = proposals.confirm(stock_book, wanted)
     count = len(done.confirmed)
+    if not count and not done.left:
+        typer.echo("Nothing is proposed, so nothing was entered.")
+        return
     typer.echo(f"{count} {'entry' if count == 1 else 'entries'} made in the day book.")
     if done.left:
         typer.echo(f"{len(done.left)} left, since they need a look:")

@@ -103,10 +103,11 @@ def test_a_run_is_decided_at_once_and_taken_back(run):
     [
         (("x", "14"), 2, "'x' is no number of a photo: write 3, 3-9, or 3,5,7-9"),
         (("3-1", "14"), 2, "'3-1' runs backwards"),
-        (("1", "14", "--except", "1"), 1, "no photo is left to decide"),
-        (("2026-05-17", "14"), 1, "nothing of 2026-05-17 waits"),
+        (("1", "14", "--except", "1"), 1, "No photo is left to decide: all of them are left out."),
+        (("2026-05-17", "14"), 1, "Nothing of 2026-05-17 waits. photolog waiting lists"),
         (("2026-13-01", "14"), 2, "'2026-13-01' is no day"),
-        (("1", "14,15"), 1, "1 photos of 1 plants"),
+        (("1", "14,15"), 1, "1 photo of 1 plant, by their pauses, can't be laid along 2 tags"),
+        (("1", "none", "--on", "2099-01-01"), 1, "2099-01-01 is still to come"),
         (("1", "box 3"), 1, "There is no box 3 in the stock book"),
         (("1", "sure"), 1, "None of these photos waits with a plant that is sure enough"),
         (("7", "14"), 1, "There is no photo 7"),
@@ -148,6 +149,13 @@ def test_boxes_are_entered_listed_and_printed(run, tmp_path):
     out = tmp_path / "boxes.pdf"
     assert run("box-tags", "1-3", "--out", str(out)) == f"Wrote {out}: 3 box tags.\n"
     assert out.read_bytes().startswith(b"%PDF")
+
+
+def test_a_box_is_not_entered_for_a_day_still_to_come(run):
+    done = CliRunner().invoke(app, ["box", "3", "--since", "2099-01-01"])
+    assert (done.exit_code, done.stdout) == (1, "")
+    assert done.stderr.startswith("Error: 2099-01-01 is still to come")
+    assert run("boxes").startswith("No box is entered yet")
 
 
 def test_the_waiting_list_as_a_page(run, tmp_path):

@@ -112,6 +112,16 @@ def test_a_tag_is_handed_on(planted):
     assert "0011-N is on Tin Orchard" in done.stdout
 
 
+@pytest.mark.parametrize("words", [("hand-on", "11", "--to", "13"), ("tag-off", "11")])
+def test_a_tag_does_not_move_on_a_day_still_to_come(planted, words):
+    planted("plant", "Tin Orchard", "--tag", "13", "--since", "2025-11-08")
+    before = planted("stock").stdout
+    done = planted(*words, "--on", "2099-01-01")
+    assert (done.exit_code, done.stdout) == (1, "")
+    assert "2099-01-01 is still to come" in done.stderr
+    assert planted("stock").stdout == before
+
+
 def test_without_a_stock_book_the_sentence_says_what_to_do(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("PHOTOLOG_BOOK", raising=False)

@@ -36,6 +36,12 @@ def said(book: StockBook):
     return run
 
 
+def test_with_nothing_proposed_nothing_is_entered(said) -> None:
+    said("confirm")
+    said("refuse", "4")
+    assert said("confirm") == "Nothing is proposed, so nothing was entered.\n"
+
+
 def test_word_cards_are_printed(tmp_path: Path) -> None:
     out = tmp_path / "cards.pdf"
     done = CliRunner().invoke(app, ["word-cards", "lifted, label lost", "--out", str(out)])

@@ -27,7 +27,7 @@ def photo(number: int, name: str, *, minutes: float = 0.0, px: int = 1600, bare:
         ("IMG-20260516-0008.jpg", date(2026, 5, 16)),
         ("2026-05-16 14.03.22.jpg", date(2026, 5, 16)),
         ("photo_2026.05.16.jpeg", date(2026, 5, 16)),
-        ("signal-2026-05-16-140322.jpg", date(2026, 5, 16)),
+        ("sent-2026-05-16-140322.jpg", date(2026, 5, 16)),
         ("LF350394.JPG", None),
         ("IMG-20261345-0008.jpg", None),
         ("2026-0516.jpg", None),
