@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, aliased
@@ -114,9 +114,12 @@ def hand_on(
         return resolve_in(session, number, on=on)
 
 
-def take_off(book: StockBook, tag: str | int, *, on: date) -> None:
-    """Take a tag off what holds it: from that day on it is free; no day that is still to come."""
-    refuse_ahead(on, now=None)
+def take_off(book: StockBook, tag: str | int, *, on: date, now: datetime | None = None) -> None:
+    """Take a tag off what holds it: from that day on it is free; no day that is still to come.
+
+    ``now`` is the moment that this is told by, without it the clock's.
+    """
+    refuse_ahead(on, now=now)
     with book.writing() as session:
         held = resolve_in(session, tag, on=on)
         row = session.scalars(

@@ -41,7 +41,7 @@ def fill_garden(book: StockBook) -> None:
     number, name, since, rotted = garden.EARLIER_HOLDER
     plants.add(book, variety=name, tag=number, since=since)
     daybook.enter(book, "lost", on=rotted, tags=[number], cause="rotted", now=now)
-    tags.take_off(book, number, on=rotted)
+    tags.take_off(book, number, on=rotted, now=now)
     for number, name in garden.CLUMPS.items():
         since = garden.BOUGHT_LATER.get(number, garden.BOUGHT)
         plants.add(book, variety=name, tag=number, since=since)
