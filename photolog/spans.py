@@ -8,6 +8,9 @@ from itertools import pairwise
 
 __all__ = ["numbers_in", "spans"]
 
+# More than any stock book has photos; and what one number may be, so that a table can hold it.
+_MOST = 1_000_000
+_LARGEST = 10**15
 _SPAN = re.compile(r"(\d+)(?:-(\d+))?")
 
 
@@ -34,6 +37,9 @@ def numbers_in(text: str, *, of: str) -> list[int]:
         first, last = int(span[1]), int(span[2] or span[1])
         if first > last:
             msg = f"{part!r} runs backwards: write the smaller number first"
+            raise ValueError(msg)
+        if last >= _LARGEST or last - first >= _MOST:
+            msg = f"{part!r} is too large for numbers of {of}: look at it again"
             raise ValueError(msg)
         numbers += range(first, last + 1)
     return numbers

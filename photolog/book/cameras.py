@@ -193,10 +193,14 @@ def labels_of(session: Session) -> dict[int, str]:
 
 
 def camera_named(session: Session, camera: str) -> CameraRow:
-    """The camera of this label, however it is capitalised; ``Unknown`` where there is none."""
+    """The camera of this label, however it is capitalised, or the only one of this model.
+
+    Raises ``Unknown`` where there is none.
+    """
     rows = session.scalars(select(CameraRow).options(selectinload(CameraRow.corrections))).all()
     labels = {view_of(row).label: row for row in rows}
     fitting = [row for label, row in labels.items() if fold(label) == fold(camera)]
+    fitting = fitting or [row for row in rows if fold(row.model) == fold(camera)]
     if len(fitting) == 1:
         return fitting[0]
     msg = (

@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from photolog.book import cameras
+from photolog.book.ahead import refuse_ahead
 from photolog.book.cameras import camera_named
 from photolog.book.corrections_kept import Learnt, keep_correction, take_back
 from photolog.book.errors import Unknown, WrongEntry
@@ -66,6 +67,8 @@ def learn_clock(
     is out by more than a month, for the photos around this one. ``since`` says otherwise. Raises
     ``Unknown`` for the photo, ``WrongEntry`` where it has no date or camera.
     """
+    if on is not None:
+        refuse_ahead(on, now=None)
     with book.writing() as session:
         photo = _dated(session, photo_id)
         true = true_time or _true_time(session, photo, at=at, on=on)

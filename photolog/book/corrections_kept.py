@@ -50,11 +50,13 @@ def keep_correction(
     What it replaces is kept with it, and holds again when it is taken back.
     """
     if abs(add_seconds) > _LONGEST_S:
-        msg = f"A clock can't be {add_seconds} seconds out."
+        days = abs(add_seconds) // 86_400
+        msg = f"A clock can't be {days} days out: look at the minutes, or at the day, again."
         raise WrongEntry(msg)
     moment = BEGINNING if since is None else since
     if until is not None and until <= moment:
-        msg = f"A correction can't end ({until}) before it begins ({moment})."
+        ends, begins = (f"{one:%Y-%m-%d %H:%M}" for one in (until, moment))
+        msg = f"A correction can't end ({ends}) before it begins ({begins})."
         raise WrongEntry(msg)
     counted = (None,) * 3 if span is None else (span.counted_as, span.first, span.last)
     for row in camera.corrections:

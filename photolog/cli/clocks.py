@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from typing import Annotated
 
@@ -120,6 +121,9 @@ def clock(
         return
     if slow_minutes is None:
         msg = "say by how much with --slow-minutes"
+        raise typer.BadParameter(msg)
+    if not math.isfinite(slow_minutes):
+        msg = f"a clock is slow by a number of minutes, not {slow_minutes}"
         raise typer.BadParameter(msg)
     with changing(book) as stock_book:
         learnt = clocks.set_clock(

@@ -34,5 +34,8 @@ def user_errors() -> Iterator[None]:
         yield
     except (BookError, PhotoError) as problem:
         raise fail(str(problem)) from problem
+    except OverflowError as problem:
+        sentence = "A number is too large for the stock book: look at it again."
+        raise fail(sentence) from problem
     except OSError as problem:
         raise fail(_sentence_of(problem)) from problem

@@ -90,6 +90,26 @@ def test_by_a_photo_of_a_clock(run, ahead):
     )
 
 
+def test_a_camera_is_named_by_its_model(run, ahead):
+    assert "Larkfield Pocket 28: 47 minutes slow" in run(
+        "clock", "pocket 28", "--slow-minutes", "47"
+    )
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("clock", "Pocket 28", "--slow-minutes", "nan"), "a clock is slow by a number of minutes"),
+        (("clock", "Pocket 28", "--slow-minutes", "1e9"), "can't be 694444 days out: look at the"),
+        (("clock-read", "{}", "14:05", "--on", "2099-01-01"), "2099-01-01 is still to come"),
+        (("clock-read", "9" * 25, "14:05"), "A number is too large for the stock book"),
+        (("clock-confirm", "1-99999999999"), "is too large for numbers of a"),
+    ],
+)
+def test_what_no_clock_can_be(run, ahead, words, says):
+    assert says in run(*(word.format(ahead) for word in words), fails=True)
+
+
 def test_by_an_entry_of_the_day_book(run, ahead):
     run("did", "first frost", "--on", "2026-03-10")
     assert "says no hour" in run("clock-read", str(ahead), "--entry", "1", fails=True)

@@ -103,6 +103,8 @@ def test_a_run_is_decided_at_once_and_taken_back(run):
     [
         (("x", "14"), 2, "'x' is no number of a photo: write 3, 3-9, or 3,5,7-9"),
         (("3-1", "14"), 2, "'3-1' runs backwards"),
+        (("1-99999999999", "14"), 2, "'1-99999999999' is too large for numbers of a photo"),
+        (("9" * 25, "14"), 2, "is too large for numbers of a photo"),
         (("1", "14", "--except", "1"), 1, "No photo is left to decide: all of them are left out."),
         (("2026-05-17", "14"), 1, "Nothing of 2026-05-17 waits. photolog waiting lists"),
         (("2026-13-01", "14"), 2, "'2026-13-01' is no day"),
