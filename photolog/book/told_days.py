@@ -119,7 +119,8 @@ def _rows(session: Session, photo_ids: Sequence[int]) -> list[PhotoRow]:
     }
     missing = [photo_id for photo_id in wanted if photo_id not in found]
     if missing:
-        msg = f"There is no photo {spans(missing)} in the stock book."
+        none = "is no photo" if len(missing) == 1 else "are no photos"
+        msg = f"There {none} {spans(missing)} in the stock book."
         raise Unknown(msg)
     return [found[photo_id] for photo_id in wanted]
 

@@ -37,5 +37,8 @@ def user_errors() -> Iterator[None]:
     except OverflowError as problem:
         sentence = "A number is too large for the stock book: look at it again."
         raise fail(sentence) from problem
+    except BrokenPipeError as closed:
+        # What reads the lines (a pager, head) was closed: nobody is left to be told.
+        raise typer.Exit(1) from closed
     except OSError as problem:
         raise fail(_sentence_of(problem)) from problem

@@ -3,9 +3,11 @@
 import json
 
 import pytest
+import typer
 from typer.testing import CliRunner
 
 from photolog.cli.app import app
+from photolog.cli.errors import user_errors
 from tests.sample_truth import SAMPLES
 
 
@@ -119,6 +121,22 @@ def test_decisions_that_can_not_be(run, words, code, says):
     done = CliRunner().invoke(app, ["decide", *words])
     assert done.exit_code == code
     assert says in " ".join(done.stderr.replace("│", " ").split())
+
+
+@pytest.mark.parametrize(
+    ("photos", "says"),
+    [("7", "There is no photo 7 in"), ("1,7-9", "There are no photos 7-9 in the stock book.")],
+)
+def test_days_of_photos_that_are_not_there(run, photos, says):
+    done = CliRunner().invoke(app, ["dated", photos, "--on", "2026-05-16"])
+    assert done.exit_code == 1
+    assert says in done.stderr
+
+
+def test_a_closed_pager_is_told_nothing(capsys):
+    with pytest.raises(typer.Exit, match=r"^1$"), user_errors():
+        raise BrokenPipeError
+    assert capsys.readouterr() == ("", "")
 
 
 def test_what_waits_of_a_day_is_decided_by_the_day(run):
