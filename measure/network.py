@@ -14,7 +14,7 @@ from measure.results import Picture
 
 __all__ = ["SIDE_PX", "ClumpLayer", "Net", "look"]
 
-Net = Literal["bloom", "clump"]
+Net = Literal["bloom", "bloom_side", "clump"]
 
 SIDE_PX = 256
 """Side of the square that the networks were trained to look at."""
@@ -37,7 +37,8 @@ def look(rgb: Picture, *, net: Net, side_px: int = SIDE_PX) -> NDArray[np.float3
     ----------
     rgb : (h, w, 3) uint8
         A window, its longer side ``side_px`` for the best result; another size is resized.
-    net : "bloom" or "clump"
+    net : "bloom", "bloom_side" or "clump"
+        For a bloom's face, for its side, for a clump.
     side_px : int
         Side of the square looked at, a multiple of 16.
 

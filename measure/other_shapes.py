@@ -210,7 +210,7 @@ def bunch_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
         length = 92.0 * rng.lognormal(0.0, 0.2)
         belly = length * rng.uniform(0.11, 0.19)
         # Of some ways to grow the one with most room beside those that are there already.
-        tried = [_way(rng.uniform(0, 360), rng.normal(hang, 12.0)) for _ in range(6)]
+        tried = [_way(rng.uniform(0, 360), rng.normal(hang, 7.0)) for _ in range(6)]
         way = max(tried, key=lambda w: min((float(np.linalg.norm(w - o)) for o in ways), default=0))
         ways.append(way)
         s = np.linspace(0.0, 1.0, 12)
@@ -221,7 +221,7 @@ def bunch_clump(*, spread_mm: float, tubers: int, seed: int) -> Clump:
         lines.append((0.55 * crown + length * s)[:, None] * way + (s**2)[:, None] * aside)
         thick.append(radius)
         lengths.append(length)
-    tilt, towards = np.radians([rng.normal(0.0, 15.0), rng.uniform(0, 360)])
+    tilt, towards = np.radians([rng.normal(0.0, 8.0), rng.uniform(0, 360)])
     if rng.random() < 0.1:
         tilt += math.pi
     down = np.array(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from types import MappingProxyType
 
 import numpy as np
@@ -89,7 +90,8 @@ def measure_bloom_side(
     """
     printing = printing or Printing()
     pose = pose_in(picture, marks, optics=optics or Optics(), printing=printing)
-    outline = find_beside(outline_bloom, picture, pose, marks, printing=printing, typical_mm=110.0)
+    find = partial(outline_bloom, net="bloom_side")
+    outline = find_beside(find, picture, pose, marks, printing=printing, typical_mm=110.0)
     axis = _axis_in(picture, outline, pose)
     sized = size_bloom_side(outline, pose=pose, axis=axis, held=held, printing=printing)
     places = grey_places(picture, pose, printing=printing, keep_off=outline.points)

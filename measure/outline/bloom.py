@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from measure.network import SIDE_PX, look
+from measure.network import SIDE_PX, Net, look
 from measure.outline.bloom_looks import Look, look_at_bloom, part_at
 from measure.outline.colours import colour_ratio
 from measure.outline.cutting import grab
@@ -51,6 +51,7 @@ def outline_bloom(
     near: tuple[float, float],
     px_per_mm: float,
     unsure_below: float = 0.7,
+    net: Net = "bloom",
 ) -> Outline:
     """Find the bloom nearest to a point and follow its edge.
 
@@ -69,6 +70,8 @@ def outline_bloom(
         Rough scale at the bloom; only bounds the sizes that are looked for.
     unsure_below : float
         Confidence under which the outline is flagged.
+    net : "bloom" or "bloom_side"
+        The network that looks: for a bloom's face or for its side.
 
     Raises
     ------
@@ -77,7 +80,7 @@ def outline_bloom(
         each other, SUBJECT_CUT_OFF when a good part of the bloom is outside the picture.
     """
     height, width = picture.shape[:2]
-    looks = look_at_bloom(picture, near=near, px_per_mm=px_per_mm)
+    looks = look_at_bloom(picture, near=near, px_per_mm=px_per_mm, net=net)
     seen = looks.last
     edge = _refined(picture, seen)
     points = np.clip(edge.points, [-0.5, -0.5], [width - 0.5, height - 0.5])
@@ -182,5 +185,5 @@ def _others(picture: Picture, wide: Look, seen: Look, *, keep_out: Mask) -> int:
         half = _ROOM_FOR_OTHERS / 2 * spread_of(region) / wide.window.scale_x
         window = square_about(picture, (float(x), float(y)), half=half, side_px=SIDE_PX)
         there = carried(region, wide.window, window) > 0.5
-        found += bool(np.mean(look(window.rgb, net="bloom").max(axis=0)[there] > 0.5) > 0.5)
+        found += bool(np.mean(look(window.rgb, net=seen.net).max(axis=0)[there] > 0.5) > 0.5)
     return found

@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from measure.network import SIDE_PX, look
+from measure.network import SIDE_PX, Net, look
 from measure.outline.regions import (
     Mask,
     dilated,
@@ -61,8 +61,12 @@ _LEAST = 40
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Look:
-    """One look: how likely each pixel of the window is of the bloom meant, and of any bloom."""
+    """One look: how likely each pixel of the window is of the bloom meant, and of any bloom.
 
+    ``net`` is the network that looked.
+    """
+
+    net: Net
     window: Window
     likely: NDArray[np.float32]
     blooms: NDArray[np.float32]
@@ -92,7 +96,9 @@ class Looks:
     mirrored: float
 
 
-def look_at_bloom(picture: Picture, *, near: tuple[float, float], px_per_mm: float) -> Looks:
+def look_at_bloom(
+    picture: Picture, *, near: tuple[float, float], px_per_mm: float, net: Net = "bloom"
+) -> Looks:
     """Look at the bloom nearest to a point from afar, then finely from nearer until two agree.
 
     Raises
@@ -101,10 +107,10 @@ def look_at_bloom(picture: Picture, *, near: tuple[float, float], px_per_mm: flo
         NO_SUBJECT when there is no bloom near the point, OUTLINE_FAILED when nothing of it is seen
         from nearer.
     """
-    wide = _searched(picture, near=near, px_per_mm=px_per_mm)
+    wide = _searched(picture, near=near, px_per_mm=px_per_mm, net=net)
     seen = wide
     for number in range(_MOST_LOOKS):
-        before, seen = seen, _looked(_close_window(picture, seen))
+        before, seen = seen, _looked(_close_window(picture, seen), net=net)
         steady = _alike(before, seen)
         # The first was aimed from afar, which is seldom as good as from nearer.
         if steady > _AGREE and (number > 0 or _off(before, seen) < _AIMED):
@@ -115,13 +121,13 @@ def look_at_bloom(picture: Picture, *, near: tuple[float, float], px_per_mm: flo
     return Looks(wide=wide, last=last, steady=steady, mirrored=mirrored)
 
 
-def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float) -> Look:
+def _searched(picture: Picture, *, near: tuple[float, float], px_per_mm: float, net: Net) -> Look:
     """The first look, with the point expected in the middle, as wide as the largest bloom asks."""
     height, width = picture.shape[:2]
     to_edges = max(near[0] + 1, width - near[0], near[1] + 1, height - near[1])
     half = min(LARGEST_MM * px_per_mm, to_edges)
     window = square_about(picture, near, half=half, side_px=SIDE_PX)
-    return _looked(window, at=window.nearest_to(near), otherwise=Refusal.NO_SUBJECT)
+    return _looked(window, net=net, at=window.nearest_to(near), otherwise=Refusal.NO_SUBJECT)
 
 
 def _ends(seen: Look) -> tuple[Points, Points]:
@@ -146,25 +152,26 @@ def _close_window(picture: Picture, seen: Look) -> Window:
 def _looked(
     window: Window,
     *,
+    net: Net,
     at: tuple[float, float] | None = None,
     otherwise: Refusal = Refusal.OUTLINE_FAILED,
 ) -> Look:
     """What the network sees in a window at a point (its middle when not told)."""
-    likely, blooms = _layers(window.rgb)
-    seen = _seen(window, likely, blooms, at=at)
+    likely, blooms = _layers(window.rgb, net=net)
+    seen = _seen(window, likely, blooms, net=net, at=at)
     if seen is None:
         raise MeasureError(otherwise)
     return seen
 
 
-def _layers(rgb: Picture) -> NDArray[np.float32]:
+def _layers(rgb: Picture, *, net: Net) -> NDArray[np.float32]:
     """Both layers; along the picture's own edges what is seen a little further in.
 
     A window that the picture's edge cuts off is no square. There the network was taught to end
     every bloom, and it does so some pixels early.
     """
     height, width = rgb.shape[:2]
-    layers = look(_brightened(rgb), net="bloom", side_px=max(height, width))
+    layers = look(_brightened(rgb), net=net, side_px=max(height, width))
     if height < width:
         layers[:, :_RIM] = layers[:, _RIM : _RIM + 1]
         layers[:, -_RIM:] = layers[:, -_RIM - 1 : -_RIM]
@@ -187,12 +194,15 @@ def _both_ways(seen: Look, *, before: Look) -> tuple[Look, float]:
     window = seen.window
     turned_rgb = np.ascontiguousarray(window.rgb[:, ::-1])
     straight = np.stack([seen.likely, seen.blooms])
-    turned = _layers(turned_rgb)[:, :, ::-1]
-    both = _seen(window, *_with(before, straight, turned, window=window))
+    turned = _layers(turned_rgb, net=seen.net)[:, :, ::-1]
+    both = _seen(window, *_with(before, straight, turned, window=window), net=seen.net)
     if both is None:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     # The two are compared as they are put together: a mirror image decided otherwise says nothing.
-    alone = [_seen(window, *layers, by_middle=both.by_middle) for layers in (straight, turned)]
+    alone = [
+        _seen(window, *layers, net=seen.net, by_middle=both.by_middle)
+        for layers in (straight, turned)
+    ]
     if alone[0] is None or alone[1] is None:
         raise MeasureError(Refusal.OUTLINE_FAILED)
     return both, overlap(alone[0].mask, alone[1].mask)
@@ -213,6 +223,7 @@ def _seen(
     likely: NDArray[np.float32],
     blooms: NDArray[np.float32],
     *,
+    net: Net,
     at: tuple[float, float] | None = None,
     by_middle: bool | None = None,
 ) -> Look | None:
@@ -226,6 +237,7 @@ def _seen(
     if not mask.any():
         return None
     return Look(
+        net=net,
         window=window,
         likely=likely,
         blooms=blooms,

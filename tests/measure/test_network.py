@@ -14,7 +14,7 @@ from measure.network import SIDE_PX, Net, look
 DAHLIA = np.ascontiguousarray(load_sample_image("flower.jpg"))
 # Traced by hand; see tests/outside/test_flower_outline.py.
 TRACED = Path(__file__).parents[1] / "outside" / "flower_outline.csv"
-NETS: tuple[Net, ...] = ("bloom", "clump")
+NETS: tuple[Net, ...] = ("bloom", "bloom_side", "clump")
 
 
 def test_the_files_are_small() -> None:
@@ -26,7 +26,7 @@ def test_the_files_are_small() -> None:
 @pytest.mark.parametrize("shape", [(SIDE_PX, SIDE_PX), (100, SIDE_PX), (427, 640), (40, 31)])
 def test_every_window_comes_back_at_its_own_size(net: Net, shape: tuple[int, int]) -> None:
     seen = look(np.ascontiguousarray(DAHLIA[: shape[0], : shape[1]]), net=net)
-    assert seen.shape == ({"bloom": 2, "clump": 3}[net], *shape)
+    assert seen.shape == ({"bloom": 2, "bloom_side": 2, "clump": 3}[net], *shape)
     assert seen.dtype == np.float32
     assert 0 <= seen.min() <= seen.max() <= 1
 
