@@ -99,7 +99,7 @@ def run_in_workers(
         pool = _pool(workers)
         try:
             for job in source:
-                waiting.append((job, pool.submit(function, job)))
+                waiting.append((job, _given(pool, function, job)))
                 if len(waiting) < ahead:
                     continue
                 outcome = _outcome(waiting[0][1])
@@ -129,7 +129,7 @@ def _one_by_one(
             job, future = waiting.popleft()
             outcome = _outcome(future)
             if outcome is None:
-                outcome = _outcome(pool.submit(function, job))
+                outcome = _outcome(_given(pool, function, job))
             if outcome is None:
                 pool.shutdown(wait=True, cancel_futures=True)
                 pool = _pool(1)
@@ -137,6 +137,18 @@ def _one_by_one(
             yield job, outcome
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _given(
+    pool: ProcessPoolExecutor, function: Callable[[Job], Result], job: Job
+) -> Future[Result]:
+    """The job's future; it has failed already where a process died since the last was given."""
+    try:
+        return pool.submit(function, job)
+    except BrokenProcessPool as broken:
+        failed: Future[Result] = Future()
+        failed.set_exception(broken)
+        return failed
 
 
 def _outcome(future: Future[Result]) -> Result | Lost | None:

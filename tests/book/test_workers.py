@@ -1,5 +1,6 @@
 import subprocess
 import sys
+import time
 
 import pytest
 
@@ -22,6 +23,19 @@ def test_a_job_that_raises_does_not_stop_the_rest(workers):
 
 def test_a_job_that_kills_its_process_does_not_stop_the_rest():
     done = dict(run_in_workers(jobs.dies_on_three, range(9), workers=2))
+    assert done.pop(3) == Lost("The photo made the program that reads it stop.")
+    assert done == {n: n for n in (0, 1, 2, 4, 5, 6, 7, 8)}
+
+
+def test_a_process_that_died_before_the_next_job_is_given_does_not_stop_the_rest():
+    def late():
+        for n in range(9):
+            # By then the process that took the third job is known to have died.
+            if n == 5:
+                time.sleep(1.5)
+            yield n
+
+    done = dict(run_in_workers(jobs.dies_on_three, late(), workers=3))
     assert done.pop(3) == Lost("The photo made the program that reads it stop.")
     assert done == {n: n for n in (0, 1, 2, 4, 5, 6, 7, 8)}
 
