@@ -94,7 +94,8 @@ def decide(
     need ``on``, the day that the grower knows they were taken; it is kept as theirs. The decision
     stands until ``undo``, whatever matching finds; everything else is matched anew. For a copy the
     photo is decided that it was merged into. Raises ``Unknown`` for photo, tag and box,
-    ``WrongEntry`` when the day is missing; nothing is decided then.
+    ``WrongEntry`` when the day is missing, or not that of a photo's own date; nothing is decided
+    then.
     """
     named = [tag] if isinstance(tag, str | int) else list(tag or ())
     with book.writing() as session:
@@ -250,15 +251,26 @@ def _waits(row: PhotoRow) -> bool:
 def _tell_days(
     session: Session, rows: Mapping[int, PhotoRow], on: date | None
 ) -> dict[int, date | None]:
-    """Give the photos without a date the day that the grower told; which day each had before."""
-    if on is not None:
-        refuse_ahead(on, now=None)
+    """Give the photos without a date the day that the grower told; which day each had before.
+
+    ``WrongEntry`` where a photo has a date of its own that says another day.
+    """
+    if on is None:
+        return {}
+    refuse_ahead(on, now=None)
     before = {}
     for row in rows.values():
-        if on is not None and row.taken_at is None and row.told_on != on:
+        if row.taken_at is None and row.told_on != on:
             before[row.id] = row.told_on
             row.told_on = on
     session.flush()
+    for photo_id, day in _days(session, list(rows)).items():
+        if day != on:
+            msg = (
+                f"Photo {photo_id} says itself that it was taken on {day}, not on {on}: only "
+                "photos without a date can be told one. If its camera's clock is wrong, put it right."
+            )
+            raise WrongEntry(msg)
     return before
 
 

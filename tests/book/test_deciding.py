@@ -205,6 +205,10 @@ def test_nothing_is_decided_where_one_of_several_can_not_be(row: StockBook) -> N
         matching.decide(row, [dated, undated], 13)
     with pytest.raises(Unknown, match="There is no photo 7 in"):
         matching.decide(row, [dated, 7], 13)
+    with pytest.raises(
+        WrongEntry, match=f"Photo {dated} says itself that it was taken on {LIFTING}"
+    ):
+        matching.decide(row, [dated, undated], 13, on=LIFTING - timedelta(days=1))
     assert standing(row) == {}
     matching.decide(row, [dated, undated], 13, on=LIFTING)
     assert standing(row) == {dated: 13, undated: 13}
