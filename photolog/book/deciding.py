@@ -268,7 +268,7 @@ def _tell_days(
         if day != on:
             msg = (
                 f"Photo {photo_id} says itself that it was taken on {day}, not on {on}: only "
-                "photos without a date can be told one. If its camera's clock is wrong, put it right."
+                "photos without a date can be told one. If its camera's clock is wrong, mend that."
             )
             raise WrongEntry(msg)
     return before
