@@ -133,7 +133,7 @@ def test_what_can_not_be_told_is_said(sent):
     (dated,) = [number for number, name in names(sent).items() if name.startswith("LF")]
     with pytest.raises(WrongEntry, match=f"Photo {dated} has a date of its own"):
         told_days.tell_day(sent, [*ids, dated], on=LIFTED)
-    with pytest.raises(Unknown, match="There is no photo 98-99 in the stock book"):
+    with pytest.raises(Unknown, match="There are no photos 98-99 in the stock book"):
         told_days.tell_day(sent, [*ids, 98, 99], on=LIFTED)
     with pytest.raises(WrongEntry, match="is still to come"):
         told_days.tell_day(sent, ids, on=date(2031, 1, 1))
