@@ -163,9 +163,10 @@ def test_a_photo_without_date_needs_the_day(afternoon):
 def test_a_day_told_does_not_overrule_the_cameras_date(afternoon):
     matching.match_all(afternoon)
     pegged = next(one.photo_id for one in matching.matched(afternoon) if one.tag == 11)
-    matching.decide(afternoon, pegged, 12, on=date(2026, 5, 1))
+    with pytest.raises(WrongEntry, match=f"says itself that it was taken on {NOON.date()}"):
+        matching.decide(afternoon, pegged, 12, on=date(2026, 5, 1))
     told = next(one for one in matching.matched(afternoon) if one.photo_id == pegged)
-    assert told.taken_at == NOON
+    assert (told.taken_at, told.tag) == (NOON, 11)
 
 
 def test_a_photo_may_belong_to_several(afternoon):
