@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -32,6 +33,7 @@ def shrunk(picture: NDArray[np.uint8], *, longest_px: int = 480) -> NDArray[np.u
 def save_jpeg(picture: NDArray[np.uint8], dest: Path) -> None:
     """Write (H, W, 3) uint8 pixels as a JPEG of the same size to ``dest``, whole or not at all."""
     dest.parent.mkdir(parents=True, exist_ok=True)
-    part = dest.with_name(dest.name + ".part")
+    # Two processes may make the same small picture at the same moment, of one photo twice in a lot.
+    part = dest.with_name(f"{dest.name}.{os.getpid()}.part")
     Image.fromarray(picture).save(part, format="JPEG", quality=85)
     part.replace(dest)

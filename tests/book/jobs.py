@@ -9,6 +9,10 @@ import sys
 import time
 from pathlib import Path
 
+import numpy as np
+
+from photolog.photos.thumbnails import save_jpeg
+
 
 def doubled(n: int) -> int:
     return 2 * n
@@ -25,6 +29,18 @@ def dies_on_three(n: int) -> int:
     if n == 3:
         os.kill(os.getpid(), signal.SIGKILL)
     return n
+
+
+def saves_a_small_picture(dest: Path) -> int:
+    """Save the same small picture 100 times, once two processes are at it; how often it went."""
+    here = dest.with_suffix(f".{os.getpid()}")
+    here.touch()
+    until = time.monotonic() + 20.0
+    while len(list(dest.parent.iterdir())) < 2 and time.monotonic() < until:
+        time.sleep(0.001)
+    for _ in range(100):
+        save_jpeg(np.full((60, 80, 3), 90, np.uint8), dest)
+    return 100
 
 
 def threads(_: int) -> tuple[str | None, int]:

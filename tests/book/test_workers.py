@@ -40,6 +40,13 @@ def test_a_process_that_died_before_the_next_job_is_given_does_not_stop_the_rest
     assert done == {n: n for n in (0, 1, 2, 4, 5, 6, 7, 8)}
 
 
+def test_two_processes_save_one_small_picture_at_the_same_moment(tmp_path):
+    small = tmp_path / "small.jpg"
+    done = [made for _, made in run_in_workers(jobs.saves_a_small_picture, [small] * 2, workers=2)]
+    assert done == [100, 100]
+    assert not list(tmp_path.glob("*.part"))
+
+
 def test_jobs_are_drawn_only_a_few_ahead():
     drawn = []
 
