@@ -11,7 +11,6 @@ import typer
 
 from photolog.cli.entries import BookFolder, Day, book_folder
 from photolog.cli.errors import fail, user_errors
-from photolog.reports.wording import size_texts
 from photolog.tables import lines_of
 
 if TYPE_CHECKING:
@@ -104,6 +103,8 @@ def _said(now: ByHand) -> str:
         return f"{photo}: no size counts."
     if measured.refused:
         return f"{photo}: not measured: {measured.reason}"
+    from photolog.reports.wording import size_texts
+
     sizes = ", ".join(size_texts(measured.sizes, measured.sizes))
     if not measured.by_hand:
         return f"{photo}: photolog's own size counts: {sizes}."
