@@ -15,6 +15,7 @@ from photolog.book.stock import StockRef, columns_of, ref_of
 from photolog.photos.facts import BoxFound, Candidate, Match, PhotoFacts
 from photolog.photos.garden import Garden, Holder
 from photolog.records import BoxRow, CandidateRow, PhotoBoxRow, PhotoRow, PhotoSubjectRow
+from photolog.records.photos import candidates_where
 from photolog.terms import MatchState
 
 __all__ = ["keep_matches"]
@@ -187,19 +188,7 @@ def _kept(session: Session) -> _Kept:
         said = _Said(ref_of(row.plant_id, row.batch_id), row.reason, row.because, row.probability)
         subjects.setdefault(row.photo_id, {})[said.stock] = (row.id, said, row.by_hand)
     candidates: dict[int, list[_Said]] = {}
-    for offered in session.execute(
-        select(
-            CandidateRow.photo_id,
-            CandidateRow.plant_id,
-            CandidateRow.batch_id,
-            CandidateRow.reason,
-            CandidateRow.because,
-            CandidateRow.probability,
-        )
-        .join(PhotoRow, PhotoRow.id == CandidateRow.photo_id)
-        .where(mine)
-        .order_by(CandidateRow.probability.desc(), CandidateRow.id)
-    ):
+    for offered in session.execute(candidates_where(mine)):
         said = _Said(
             ref_of(offered.plant_id, offered.batch_id),
             offered.reason,

@@ -14,7 +14,8 @@ from photolog.book.stock import StockRef
 from photolog.book.stockbook import StockBook
 from photolog.photos.facts import PhotoFacts, Shows
 from photolog.photos.garden import Garden
-from photolog.records import CandidateRow, PhotoRow, PhotoSubjectRow
+from photolog.records import PhotoRow, PhotoSubjectRow
+from photolog.records.photos import candidates_where
 from photolog.terms import MatchState
 
 __all__ = [
@@ -96,22 +97,8 @@ def waiting(book: StockBook, *, only: Iterable[int] | None = None) -> tuple[Wait
             row.id: row.waiting_because
             for row in session.execute(select(PhotoRow.id, PhotoRow.waiting_because).where(*where))
         }
-        # Columns and not rows: a season may have tens of thousands of candidates.
-        rows = session.execute(
-            select(
-                CandidateRow.photo_id,
-                CandidateRow.plant_id,
-                CandidateRow.batch_id,
-                CandidateRow.reason,
-                CandidateRow.because,
-                CandidateRow.probability,
-            )
-            .join(PhotoRow, PhotoRow.id == CandidateRow.photo_id)
-            .where(*where)
-            .order_by(CandidateRow.probability.desc(), CandidateRow.id)
-        )
         candidates: dict[int, list[_Offered]] = {}
-        for row in rows:
+        for row in session.execute(candidates_where(*where)):
             candidates.setdefault(row.photo_id, []).append(_Offered(*row[1:]))
         garden = garden_facts(session)
         found = [

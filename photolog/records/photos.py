@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index
+from sqlalchemy import CheckConstraint, ColumnElement, ForeignKey, Index, Select, select
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from photolog.records.base import (
@@ -23,7 +23,7 @@ from photolog.records.base import (
 from photolog.records.cameras import CameraRow
 from photolog.terms import BloomStage, ClumpStage, MatchState, Subject
 
-__all__ = ["CandidateRow", "PhotoRow", "PhotoSubjectRow"]
+__all__ = ["CandidateRow", "PhotoRow", "PhotoSubjectRow", "candidates_where"]
 
 
 class PhotoRow(Base):
@@ -149,3 +149,26 @@ class CandidateRow(Base):
     reason: Mapped[str]
     because: Mapped[str] = mapped_column(default="")
     probability: Mapped[Probability]
+
+
+def candidates_where(
+    *where: ColumnElement[bool],
+) -> Select[int, int | None, int | None, str, str, float]:
+    """The candidates of the photos of which this is true, likeliest first.
+
+    Photo, plant or batch, reason, why and probability: columns and not rows, for a season may have
+    tens of thousands.
+    """
+    return (
+        select(
+            CandidateRow.photo_id,
+            CandidateRow.plant_id,
+            CandidateRow.batch_id,
+            CandidateRow.reason,
+            CandidateRow.because,
+            CandidateRow.probability,
+        )
+        .join(PhotoRow, PhotoRow.id == CandidateRow.photo_id)
+        .where(*where)
+        .order_by(CandidateRow.probability.desc(), CandidateRow.id)
+    )
