@@ -48,7 +48,7 @@ from measure.results import (
     Points,
     Printing,
 )
-from measure.standing import ALL_HEIGHTS, off_ground, rises
+from measure.standing import ALL_HEIGHTS, off_ground, usual_rise
 from measure.variants import ragged_sizes
 
 __all__ = ["measure_clump", "size_clump"]
@@ -201,7 +201,7 @@ def _true_outlines(
     """
     flat = on_level(eye, directions, 0.0)
     shares = clump_heights(flat, eye_mm=eye)
-    ends = shares.ends + float(rises(np.zeros(1), share)[0])
+    ends = shares.ends + usual_rise(share)
     true, spread = flat, widest_of(flat).length
     # Each round leaves a tenth of what the last left.
     for _ in range(4):

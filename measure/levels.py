@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from measure.inputs import PoseInputs
 from measure.pose import Pose
 from measure.results import Points
-from measure.standing import rises, together
+from measure.standing import rises, together, usual_rise
 from measure.variants import (
     Many,
     areas_of_many,
@@ -118,4 +118,4 @@ def _cast(eyes: Floats, directions: Floats, heights: Floats) -> Floats:
 
 
 def _above_usual(drawn: Floats, share: float) -> Floats:
-    return rises(drawn, share) - float(rises(np.zeros(1), share)[0])
+    return rises(drawn, share) - usual_rise(share)

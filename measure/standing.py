@@ -15,7 +15,7 @@ from scipy.special import ndtr
 
 from measure.results import Points
 
-__all__ = ["ALL_HEIGHTS", "OFF_GROUND", "off_ground", "rises", "together"]
+__all__ = ["ALL_HEIGHTS", "OFF_GROUND", "off_ground", "rises", "together", "usual_rise"]
 
 Floats = NDArray[np.float64]
 
@@ -54,6 +54,11 @@ def rises(drawn: Floats, share: float) -> Floats:
     ends lie lower as higher. ``share`` is that of ``off_ground``.
     """
     return np.asarray(np.interp(ndtr(drawn), _below(share), _SPAN), dtype=np.float64)
+
+
+def usual_rise(share: float) -> float:
+    """The usual one of ``rises``: as many ends stand lower as higher."""
+    return float(rises(np.zeros(1), share)[0])
 
 
 def together(places_mm: Points, *, spread_mm: float) -> Floats:

@@ -50,6 +50,11 @@ def _moment(text: str) -> dt.datetime:
     return found
 
 
+def _on_its_clock(help_text: str) -> object:
+    """An option that is a moment on a camera's own clock."""
+    return typer.Option(parser=_moment, metavar="MOMENT", help=help_text, show_default=False)
+
+
 def _numbers(text: str) -> list[int]:
     try:
         return numbers_in(text, of="a clock proposal")
@@ -74,21 +79,11 @@ def clock(
     ] = None,
     since: Annotated[
         dt.datetime | None,
-        typer.Option(
-            parser=_moment,
-            metavar="MOMENT",
-            help="From which moment on its own clock; else always.",
-            show_default=False,
-        ),
+        _on_its_clock("From which moment on its own clock; else always."),
     ] = None,
     until: Annotated[
         dt.datetime | None,
-        typer.Option(
-            parser=_moment,
-            metavar="MOMENT",
-            help="Up to which moment on its own clock; else until the next.",
-            show_default=False,
-        ),
+        _on_its_clock("Up to which moment on its own clock; else until the next."),
     ] = None,
     book: BookFolder = None,
 ) -> None:
@@ -154,12 +149,7 @@ def clock_read(
     ] = None,
     since: Annotated[
         dt.datetime | None,
-        typer.Option(
-            parser=_moment,
-            metavar="MOMENT",
-            help="From which moment on the camera's clock; else as fits.",
-            show_default=False,
-        ),
+        _on_its_clock("From which moment on the camera's clock; else as fits."),
     ] = None,
     book: BookFolder = None,
 ) -> None:
